@@ -6,7 +6,7 @@ visit. Whether any is to be moved at all, `calc.judge.state` decides.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -29,6 +29,8 @@ _RESPONSE: Mapping[Figure, float] = MappingProxyType(
 _RESPONSE_SPREAD = 0.5  # of its logarithm, among units
 _UNEVEN = 0.25  # the next step does as much as the last one within this share
 _LARGEST_STEP = 0.12  # of the nameplate charge
+_TRIAL = 0.05  # likewise: of an addition that is to show whether refrigerant is what is missing
+_ANSWERED = 0.5  # of the usual response; common practice, no source
 _OVERSHOOT = 0.02  # the probability of leaving the tolerance on the other side that is accepted
 _FLOOR_DK = 1.5  # below it a figure follows no change: there is no liquid, or no vapour, left to tell by
 _FACTORS = np.exp(np.linspace(-3.0, 3.0, 121) * _RESPONSE_SPREAD)
@@ -40,6 +42,7 @@ class Limit(StrEnum):
 
     LARGEST = "no step is larger than 12 % of the charge"
     OVERSHOOT = "it must not overshoot"
+    TRIAL = "it is tried first whether the figure follows"
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +127,51 @@ def next_addition(
         response_dk_per_kg=_estimate(slopes, weights),
         limited_by=limited_by,
     )
+
+
+def has_answered(figure: Figure, move: Move, nameplate_charge_kg: float) -> bool:
+    """Tell whether a figure followed a move by half of what is usual: behind a restriction it hardly does.
+
+    Near zero it follows no charge, and that is no answer to the contrary.
+    """
+    if min(move.before_dk.value, move.after_dk.value) < _FLOOR_DK:
+        return True
+    usual_dk = _RESPONSE[figure] * move.mass_kg / nameplate_charge_kg
+    return (move.after_dk.value - move.before_dk.value) / usual_dk >= _ANSWERED
+
+
+def left_to_move(
+    figure: Figure,
+    measured_dk: Estimate,
+    *,
+    target_dk: Estimate,
+    nameplate_charge_kg: float,
+    moves: Sequence[Move] = (),
+) -> Estimate | None:
+    """Give how much is missing, above 0, or too much, below 0, as well as the figure can tell [kg].
+
+    How far the figure is off its target, how well both are known, and what refrigerant did to it at this visit, all in
+    one. None near zero, where a figure follows no charge. Arguments and errors as `next_addition`.
+
+    >>> left_to_move("subcooling", Estimate(5.5, 0.5), target_dk=Estimate(6.0, 0.0), nameplate_charge_kg=3.4)
+    Estimate(value=0.069..., standard_uncertainty=0.08...)
+
+    """
+    within("nameplate_charge_kg", nameplate_charge_kg, 0.01, 1e4, "kg", "a unit's charge")
+    if measured_dk.value < _FLOOR_DK:
+        return None
+    uncertainty_dk = math.hypot(measured_dk.standard_uncertainty, target_dk.standard_uncertainty)
+    deviation_dk = Estimate(measured_dk.value - target_dk.value, uncertainty_dk)
+    slopes, weights = _responses(figure, nameplate_charge_kg, moves)
+    return _estimate(*_needed(deviation_dk, slopes, weights))
+
+
+def at_trial(step: NextStep, nameplate_charge_kg: float) -> NextStep:
+    """Give no more of a step than shows whether the figure follows: 5 % of the charge."""
+    most_kg = _TRIAL * nameplate_charge_kg
+    if abs(step.step_kg) <= most_kg:
+        return step
+    return replace(step, step_kg=math.copysign(most_kg, step.step_kg), limited_by=Limit.TRIAL)
 
 
 def says_the_same(step: NextStep, said: NextStep) -> bool:

@@ -20,7 +20,8 @@ from calc.governing import Figure, governing_figure
 from calc.heating import mode_of
 from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.emptiness import Emptiness, Empty, emptiness
-from calc.judge.next_step import NextStep, next_addition, says_the_same
+from calc.judge.how_near import charge_left
+from calc.judge.next_step import NextStep, at_trial, has_answered, next_addition, says_the_same
 from calc.judge.off_target import is_brought_back, is_off, leaves_more_to_add, reads_beyond
 from calc.judge.rest import Rest, check_at_rest, shows_no_air
 from calc.judge.running import compressor_amps, is_running
@@ -129,6 +130,8 @@ class Decision:
         empty: how little there is in it at rest; None where it is not that little.
         stop_asked: of a unit at rest, whether it was stopped because that was asked for.
         added_kg: what was added since the figure was right, where that is what is too much [kg].
+        charge_left: which share of the charge is missing, above 0, or too much, below 0, as well as its figure tells;
+            only of one that has settled and is weighed.
         weakest: the channel whose instrument makes the figure most uncertain.
         rest: of a unit at rest, what it shows of air in it.
         doubt: the one that stands in the way.
@@ -151,6 +154,7 @@ class Decision:
     next_step: NextStep | None = None
     may_move: NextStep | None = None
     added_kg: float | None = None
+    charge_left: Estimate | None = None
     weakest: str = ""
     rest: Rest | None = None
     freezing_k: Estimate | None = None
@@ -441,13 +445,12 @@ def _weigh(
     reason, condition = _reason(told[0], verified, step, now, settled.target, sound=sound)
     if reason in _ALL_CLEAR and _leaves_open(told):
         reason = Reason.SOME_CAUSE
-    short = _filled_up(reason, told, settled.target, verified, step, now)
+    short, clamps = _filled_up(reason, told, settled.target, verified, step, now), FIGURE_INPUTS[verified.figure][1:]
+    if short is None and step is not None and _is_tried(reason, told[0], verified, step, lately, sound):
+        short, clamps = replace(told[0], held_back=None, rule_out_first=None), _CLAMPED
+        step = at_trial(step, now.nameplate_charge_kg or math.inf)
     if short is not None:
-        others = (it for it in told if it.fault not in (Fault.UNDERCHARGE, Fault.NOTHING_WRONG))
-        reason, told = Reason.UNDERCHARGED, (short, *others)
-        clamp = FIGURE_INPUTS[verified.figure][1]
-        if can_be_checked(clamp, lately):
-            reason, told = Reason.HELD_BACK, _clamp_first(told, clamp)
+        reason, told = _after_the_clamp(short, told, clamps, lately)
         weighed = replace(weighed, causes=told)
     held = _held(reason, lately, added_kg) or _held_by_a_rival(reason, told, verified, now, added_kg)
     if held is not None:
@@ -469,6 +472,7 @@ def _weigh(
         may_move=may_move,
         freezing_k=_freezing(lately),
         added_kg=added_kg if reason is Reason.OVERCHARGED else None,
+        charge_left=charge_left(settled.figure, value, settled.target, now),
         weakest=_weakest(settled.figure, now, value),
         awaited=_formal_wait(verified) if state in (State.NEAR_ENOUGH, State.MOVE) else None,
     )
@@ -503,11 +507,34 @@ def _filled_up(
     if step is None or causes[0].fault is Fault.OVERCHARGE or not _is_filled_up(causes[0], target, verified, now):
         return None
     goes_on = reason in (*_ALL_CLEAR, Reason.RIGHT_YET, Reason.TOO_CLOSE)
-    if not goes_on and not (reason is Reason.HELD_BACK and _is_begun(causes, now)):
+    if not goes_on and not (reason is Reason.HELD_BACK and _is_begun(causes, verified, now)):
         return None
     short = next((cause for cause in causes if cause.fault is Fault.UNDERCHARGE), None)
     likely = sum(it.probability for it in causes if it.fault in (Fault.UNDERCHARGE, Fault.NOTHING_WRONG))
     return None if short is None else replace(short, probability=likely, held_back=None, rule_out_first=None)
+
+
+def _is_tried(
+    reason: Reason, lead: Cause, verified: Verification, step: NextStep, lately: Situation, sound: float
+) -> bool:
+    """Tell whether a little is added to see what the unit answers: a restriction was looked for, and not seen.
+
+    A look misses many, so it lifts no hold by itself: too little refrigerant must be likelier than not as well. Whoever
+    is sent to the same drier a second time learns nothing there.
+    """
+    is_looked_for = lead.rule_out_first is Fault.RESTRICTION and lately.looked.get(Fault.RESTRICTION.value) == "clear"
+    is_short = lead.fault is Fault.UNDERCHARGE and lead.probability > LIKELIER_THAN_NOT and sound <= RULED_OUT
+    is_off = isinstance(verified.comparison, NotMet) and step.step_kg > 0
+    return reason is Reason.HELD_BACK and is_looked_for and is_short and is_off and not lately.moves
+
+
+def _after_the_clamp(
+    short: Cause, causes: Sequence[Cause], clamps: Sequence[str], lately: Situation
+) -> tuple[Reason, tuple[Cause, ...]]:
+    """Let too little refrigerant lead, once the clamps on which it hangs were seen to."""
+    told = (short, *(it for it in causes if it.fault not in (Fault.UNDERCHARGE, Fault.NOTHING_WRONG)))
+    clamp = next((name for name in clamps if can_be_checked(name, lately)), None)
+    return (Reason.UNDERCHARGED, told) if clamp is None else (Reason.HELD_BACK, _clamp_first(told, clamp))
 
 
 def _clamp_first(causes: Sequence[Cause], clamp: str) -> tuple[Cause, ...]:
@@ -520,13 +547,18 @@ def _clamp_first(causes: Sequence[Cause], clamp: str) -> tuple[Cause, ...]:
     return (held, *sorted((*left, off), key=lambda it: -it.probability))
 
 
-def _is_begun(causes: Sequence[Cause], now: Situation) -> bool:
-    """Tell whether so much was added, and is likely, that no hold stops it unless what holds it is likely as well."""
+def _is_begun(causes: Sequence[Cause], verified: Verification, now: Situation) -> bool:
+    """Tell whether so much was added, and is likely, that no hold stops it unless what holds it is likely as well.
+
+    A restriction that was not ruled out shows in what the last addition did.
+    """
     lead, added_kg = causes[0], sum(move.mass_kg for move in now.moves)
+    charge_kg = now.nameplate_charge_kg or math.inf
     open_ = sum(cause.probability for cause in causes if cause.fault is lead.rule_out_first)
     is_open = lead.rule_out_first is Fault.INSTRUMENT_OFF or open_ > STILL_OPEN
-    is_likely = lead.probability > LIKELIER_THAN_NOT and not is_open
-    return is_likely and added_kg >= _BEGUN * (now.nameplate_charge_kg or math.inf)
+    if lead.probability <= LIKELIER_THAN_NOT or is_open or added_kg < _BEGUN * charge_kg:
+        return False
+    return lead.rule_out_first is not Fault.RESTRICTION or has_answered(verified.figure, now.moves[-1], charge_kg)
 
 
 def _rest_may_hide_air(lately: Situation) -> bool:
@@ -719,7 +751,7 @@ def _reason(
         return Reason.ANOTHER_CAUSE, None
     if isinstance(target, NoTarget):
         return Reason.NO_TARGET, None
-    condition = _forbidding(verified, lead)
+    condition = _forbidding(verified, lead, now)
     if condition is not None:
         return Reason.CONDITION, condition
     if lead.fault is Fault.NOTHING_WRONG:
@@ -745,16 +777,19 @@ of 76 overcharges of 15 to 30 % at units of three families (tests/judge, seeds f
 held back lay below 0.005."""
 
 
-def _forbidding(verified: Verification, lead: Cause) -> Condition | None:
+def _forbidding(verified: Verification, lead: Cause, now: Situation) -> Condition | None:
     """Find the condition that sends the technician elsewhere first.
 
     A wait and a poor instrument only put the formal verdict off. A valve that is starved has no liquid to hold its
-    superheat with, so too little refrigerant, or a restriction before it, explains that.
+    superheat with, so too little refrigerant, or a restriction before it, explains that. Where the airflow was looked
+    for, nothing found, and too little refrigerant is likelier than not, it stays open in the verdict, and no more.
     """
-    return next((it for it in verified.unmet if it.state is Outcome.NOT_MET and _forbids(it, lead)), None)
+    return next((it for it in verified.unmet if it.state is Outcome.NOT_MET and _forbids(it, lead, now)), None)
 
 
-def _forbids(condition: Condition, lead: Cause) -> bool:
+def _forbids(condition: Condition, lead: Cause, now: Situation) -> bool:
+    if condition.name == "air_split" and now.looked.get(Fault.LOW_EVAPORATOR_AIRFLOW.value) == "clear":
+        return lead.fault is not Fault.UNDERCHARGE or lead.probability <= LIKELIER_THAN_NOT
     if condition.name == "expansion_valve_superheat":
         return not {lead.fault, *lead.together} & {Fault.UNDERCHARGE, Fault.RESTRICTION}
     return condition.name not in _PUTS_OFF

@@ -98,32 +98,36 @@ SENTENCES: dict[str, str] = {
     "{figure} was right, note it here, and wait until it has settled.",
     "headline.recover_added": "Recover {mass} of what was added since the {figure} was right, note it here, and wait "
     "until it has settled.",
-    "headline.within_instruments": "Within what these instruments can tell: {figure} {value} against {target} "
+    "headline.within_instruments": "Within what these instruments can tell{known}: {figure} {value} against {target} "
     "{stands}.",
-    "headline.near_enough": "Near enough: {figure} {value} against {target} {stands}.",
-    "headline.verified": "The charge is right: {figure} {value} against {target} {stands}.",
+    "headline.near_enough": "Near enough{known}: {figure} {value} against {target} {stands}.",
+    "headline.verified": "The charge is right{known}: {figure} {value} against {target} {stands}.",
     # --- of a unit with several circuits
-    "headline.within_instruments_of": "Circuit {circuit}: within what these instruments can tell: {figure} {value} "
-    "against {target} {stands}.",
-    "headline.near_enough_of": "Circuit {circuit}: near enough: {figure} {value} against {target} {stands}.",
-    "headline.verified_of": "Circuit {circuit}: the charge is right: {figure} {value} against {target} {stands}.",
-    "headline.within_instruments_so_far": "Circuit {circuit}: within what these instruments can tell. Circuit {other} "
-    "is not measured: move the probes.",
-    "headline.near_enough_so_far": "Circuit {circuit}: near enough. Circuit {other} is not measured: move the probes.",
-    "headline.verified_so_far": "Circuit {circuit}: the charge is right. Circuit {other} is not measured: move the "
+    "headline.within_instruments_of": "Circuit {circuit}: within what these instruments can tell{known}: {figure} "
+    "{value} against {target} {stands}.",
+    "headline.near_enough_of": "Circuit {circuit}: near enough{known}: {figure} {value} against {target} {stands}.",
+    "headline.verified_of": "Circuit {circuit}: the charge is right{known}: {figure} {value} against {target} "
+    "{stands}.",
+    "headline.within_instruments_so_far": "Circuit {circuit}: within what these instruments can tell{known}. Circuit "
+    "{other} is not measured: move the probes.",
+    "headline.near_enough_so_far": "Circuit {circuit}: near enough{known}. Circuit {other} is not measured: move the "
     "probes.",
-    "headline.within_instruments_of_unlisted": "Circuit {circuit}: within what these instruments can tell. Counted at "
-    "the unit, not in its sheet and not read: {more} more. Add them under Units, and read each.",
-    "headline.near_enough_of_unlisted": "Circuit {circuit}: near enough. Counted at the unit, not in its sheet and not "
-    "read: {more} more. Add them under Units, and read each.",
-    "headline.verified_of_unlisted": "Circuit {circuit}: the charge is right. Counted at the unit, not in its sheet "
+    "headline.verified_so_far": "Circuit {circuit}: the charge is right{known}. Circuit {other} is not measured: move "
+    "the probes.",
+    "headline.within_instruments_of_unlisted": "Circuit {circuit}: within what these instruments can tell{known}. "
+    "Counted at the unit, not in its sheet and not read: {more} more. Add them under Units, and read each.",
+    "headline.near_enough_of_unlisted": "Circuit {circuit}: near enough{known}. Counted at the unit, not in its sheet "
     "and not read: {more} more. Add them under Units, and read each.",
-    "headline.within_instruments_unlisted": "The circuit that is read: within what these instruments can tell. Counted "
-    "at the unit, not in its sheet and not read: {more} more. Add them under Units, and read each.",
-    "headline.near_enough_unlisted": "The circuit that is read: near enough. Counted at the unit, not in its sheet and "
-    "not read: {more} more. Add them under Units, and read each.",
-    "headline.verified_unlisted": "The circuit that is read: the charge is right. Counted at the unit, not in its "
+    "headline.verified_of_unlisted": "Circuit {circuit}: the charge is right{known}. Counted at the unit, not in its "
     "sheet and not read: {more} more. Add them under Units, and read each.",
+    "headline.within_instruments_unlisted": "The circuit that is read: within what these instruments can tell{known}. "
+    "Counted at the unit, not in its sheet and not read: {more} more. Add them under Units, and read each.",
+    "headline.near_enough_unlisted": "The circuit that is read: near enough{known}. Counted at the unit, not in its "
+    "sheet and not read: {more} more. Add them under Units, and read each.",
+    "headline.verified_unlisted": "The circuit that is read: the charge is right{known}. Counted at the unit, not in "
+    "its sheet and not read: {more} more. Add them under Units, and read each.",
+    "known.not": "",
+    "known.within": ", to ± {within} %",
     # --- what speaks for it
     "detail.circuit": "Circuit {circuit}.",
     "detail.settled": "Settled. {Figure} {value} against {target} {stands}.",
@@ -138,6 +142,12 @@ SENTENCES: dict[str, str] = {
     "detail.better_instrument": "Whether it is within {limit} of the target ({source}), they cannot tell: a better "
     "instrument for the {channel} would tell more.",
     "detail.to_target": "Who is adding anyway goes on to the target, and does not stop at the edge of the tolerance.",
+    "detail.charge_short": "By this figure some {off} % of the charge is missing, ± {share} %: closer than that it "
+    "cannot tell.",
+    "detail.charge_over": "By this figure some {off} % of the charge is too much, ± {share} %: closer than that it "
+    "cannot tell.",
+    "detail.weigh_in": "That table is one for all makers: the maker's own charging chart tells more, and weighing the "
+    "charge in is what makes it exact.",
     "detail.may_add": "Up to {mass} may be added as {phase}: that would not overshoot.",
     "detail.may_recover": "Up to {mass} may be recovered: that would not overshoot.",
     "detail.until_verdict": "This is an exercise: what the rig advises is held back until the verdict.",
@@ -178,6 +188,8 @@ SENTENCES: dict[str, str] = {
     "detail.in_all": "It takes some {needed} in all, likely {likely}.",
     "detail.in_all_largest": "It takes some {needed} in all, likely {likely}; in steps, for no step is larger "
     "than 12 % of the charge.",
+    "detail.in_all_trial": "It takes some {needed} in all, likely {likely}; so little first, to see whether the unit "
+    "answers: behind a restriction it hardly does.",
     "detail.in_all_overshoot": "It takes some {needed} in all, likely {likely}; in steps, for it must not overshoot.",
     "detail.heading": "{figure} is heading for {value}, {ahead}.",
     "detail.because": "{figure}: {reason}.",
@@ -195,6 +207,7 @@ SENTENCES: dict[str, str] = {
     "detail.finish": "Then take a final reading, shut and empty the hoses and take them off, check the cores, put the "
     "caps on with their seals, look for leaks, close the unit up.",
     "detail.above_rla": "Amps {load} times RLA. RLA is no limit, but look at volts, head and air.",
+    "detail.not_ruled_out": "Unlikely, but not ruled out: {faults}.",
     "detail.not_judged": "Not judged by these readings: {what}.",
     "detail.known_unit": "Compared with what this unit itself read when all was right; the charge, with its target.",
     "detail.unknown_unit": "No cause is likelier than all others together: nothing is recorded yet of what this unit "

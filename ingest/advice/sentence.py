@@ -14,6 +14,7 @@ from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import Alarm, AlarmKind, to_stop
 from calc.judge.emptiness import Emptiness, Empty
+from calc.judge.how_near import is_worth_telling, off_percent, right_to_percent, within_percent
 from calc.judge.next_step import Limit, NextStep
 from calc.judge.rest import Found, Rest
 from calc.judge.state import (
@@ -362,7 +363,7 @@ class _Words:
 
     def _right(self, kind: str) -> Sentence:
         """Say that the charge is right: of which circuit of several, and which one is still to be read."""
-        parts, of = self._parts(), self.known.in_view
+        parts, of = (*self._parts(), *self._known()), self.known.in_view
         if not of.circuit:
             if of.unlisted:
                 return Sentence(f"{kind}_unlisted", (count("more", of.unlisted), *parts))
@@ -373,6 +374,13 @@ class _Words:
         if of.unlisted:
             return Sentence(f"{kind}_of_unlisted", (count("more", of.unlisted), *named))
         return Sentence(f"{kind}_of", named)
+
+    def _known(self) -> tuple[Part, ...]:
+        """Say to how much of the charge that is known: what the figure is off by, and what it may be off by."""
+        left = self.decision.charge_left
+        if left is None:
+            return _nested("known", Sentence("known.not"))
+        return _nested("known", Sentence("known.within", (count("within", right_to_percent(left)),)))
 
     def details(self, course: Course | None) -> list[Sentence]:
         """Say what speaks for it, and of which circuit of several it is."""
@@ -576,10 +584,17 @@ class _Words:
             names = (condition.name for condition in it.verification.unmet)
             said.append(Sentence("detail.open", (term("conditions", *names),)))
         if it.state in (State.NEAR_ENOUGH, State.DONE):
+            said += self._not_ruled_out()
             said.append(Sentence("detail.not_judged", (term("what", *it.not_judged),)))
         if it.state is State.DONE and self.known.in_view.is_whole_unit:
             said.append(Sentence("detail.finish"))
         return said
+
+    def _not_ruled_out(self) -> list[Sentence]:
+        """Name what is unlikely beside "nothing wrong", and told among the causes all the same."""
+        told = [it for it in self.decision.causes if it.probability >= LEAST_SHOWN and it.fault not in _OF_THE_CHARGE]
+        faults = dict.fromkeys(fault.value for it in told for fault in (it.together or (it.fault,)))
+        return [Sentence("detail.not_ruled_out", (term("faults", *faults),))] if faults else []
 
     def _of_the_unit(self) -> list[Sentence]:
         """Say with what it is compared, where that is more than what units in general show, or too little."""
@@ -598,6 +613,16 @@ class _Words:
             return [Sentence("detail.plate_again", (refrigerant,))]
         printed = (term("figure", self.decision.figure), amount("target", target.value.value, _DK))
         return [Sentence("detail.plate_again_target", (refrigerant, *printed))]
+
+    def _share_of_charge(self, *, is_by_table: bool) -> list[Sentence]:
+        """Say which share of the charge the figure comes to, where it is off, and what would tell more than a table."""
+        left, said = self.decision.charge_left, list[Sentence]()
+        if left is None or self.decision.reason not in _SAYS_THE_SHARE:
+            return []
+        if is_worth_telling(left):
+            kind = "detail.charge_short" if left.value > 0 else "detail.charge_over"
+            said.append(Sentence(kind, (count("off", off_percent(left)), count("share", within_percent(left)))))
+        return [*said, Sentence("detail.weigh_in")] if is_by_table else said
 
     def _above_rla(self) -> list[Sentence]:
         """Say that the amps are above RLA; nothing where that is not said."""
@@ -657,7 +682,7 @@ class _Words:
             said.append(Sentence("detail.to_target"))
         if target.source != NAMEPLATE_SOURCE:
             said.append(Sentence("detail.target_source", (text("source", target.source),)))
-        return said
+        return [*said, *self._share_of_charge(is_by_table=target.source != NAMEPLATE_SOURCE)]
 
 
 _HEADLINES = {
@@ -685,6 +710,11 @@ _DETAILS = {
     Reason.HEATING: Sentence("detail.heating"),
     Reason.DEFROST: Sentence("detail.defrost"),
 }
+_OF_THE_CHARGE = (Fault.NOTHING_WRONG, Fault.UNDERCHARGE, Fault.OVERCHARGE)
+_SAYS_THE_SHARE = (
+    *(Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED),
+    *(Reason.TOO_CLOSE, Reason.TABLE_ALONE),
+)
 _SAYS_HOW = ("held_back.unseen", "held_back.found", "held_back.rest_may_hide_air")
 """Reasons why a charge is held back that say themselves what to do about it."""
 _SAYS_THE_FIGURE = (
@@ -895,6 +925,11 @@ def _came_of(rest: Rest) -> str:
 
 
 def _in_all(step: NextStep) -> Sentence:
-    kinds = {Limit.LARGEST: "detail.in_all_largest", Limit.OVERSHOOT: "detail.in_all_overshoot", None: "detail.in_all"}
+    kinds = {
+        Limit.LARGEST: "detail.in_all_largest",
+        Limit.OVERSHOOT: "detail.in_all_overshoot",
+        Limit.TRIAL: "detail.in_all_trial",
+        None: "detail.in_all",
+    }
     parts = (mass("needed", step.needed_kg.value), masses("likely", *step.needed_interval_kg))
     return Sentence(kinds[step.limited_by], parts)

@@ -100,6 +100,7 @@ class Wrong(NamedTuple):
 class Visit:
     """One visit, and what came of it.
 
+    left: what share of its charge the last word had missing, with its ±; None where it told of none.
     last_ounces: of a unit that came short, where each addition to 97 % and more of its right charge ended that did not
     go beyond 103 %, as shares of it: no wrong moves.
     """
@@ -116,6 +117,13 @@ class Visit:
     wrong: list[Wrong] = field(default_factory=list)
     last_ounces: list[float] = field(default_factory=list)
     of_right: float = 0.0
+    left: Estimate | None = None
+
+    @property
+    def is_as_near_as_said(self) -> bool:
+        """Whether the charge is as near to right as the last word says."""
+        left = self.left
+        return left is not None and abs(self.of_right - 1.0) <= abs(left.value) + left.expanded()
 
 
 def draw_slip(chance: random.Random, design: Design) -> Slip:
@@ -174,7 +182,7 @@ class _Player:
             now = self.read()
             found = (*self.failed, *doubts(now))
             decision = self.decide(now, found)
-            visit.end = f"{decision.state.value}: {decision.reason.value}"
+            visit.end, visit.left = f"{decision.state.value}: {decision.reason.value}", decision.charge_left
             if not self.obey(decision, now):
                 break
         visit.of_right = self.parameters.charge_kg / visit.right_kg

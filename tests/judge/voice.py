@@ -59,7 +59,9 @@ class Visit:
     """What was said, and what came of it. truth: a `Fault` by its value, or empty where nothing is wrong.
 
     changes: of the sentence without an event before, as a unit settles and is judged. flips: those to what had been
-    said since the newest event already. end: the last state, and what leads then. of_right: the charge.
+    said since the newest event already. end: the last state, and what leads then. of_right: the charge. within: how
+    near to right the last word says that it is, as a share of it; None where it does not. named: what that does not
+    rule out.
     """
 
     name: str
@@ -72,6 +74,8 @@ class Visit:
     last: str = ""
     minutes: float = 0.0
     of_right: float = 1.0
+    within: float | None = None
+    named: tuple[str, ...] = ()
     is_mended: bool = False
 
     @property
@@ -80,13 +84,20 @@ class Visit:
         state, lead = self.end
         is_sound = self.is_mended or self.truth in ("", "undercharge", "overcharge")
         match state:
+            case "near enough" | "done" if not is_sound and self.truth in self.named:
+                return None
             case "near enough" | "done":
-                return is_sound and abs(self.of_right - 1.0) < 0.05
+                return is_sound and self.is_as_near_as_said
             case "stop":
                 return bool(self.truth) and not self.is_mended
             case "look" if lead == self.truth:
                 return True
         return None
+
+    @property
+    def is_as_near_as_said(self) -> bool:
+        """Whether the charge is as near to right as the last word says; where it says nothing of it, within 5 %."""
+        return abs(self.of_right - 1.0) <= (0.05 if self.within is None else self.within)
 
 
 def scenarios() -> list[str]:
@@ -185,6 +196,14 @@ class _Player:
         assert advice is not None
         lead = advice.causes[0].fault if advice.causes else ""
         self.visit.end, self.visit.last = (advice.state, lead), advice.sentence.us
+        known = next((part for part in advice.sentence.parts if part.place == "within"), None)
+        self.visit.within = None if known is None else known.value / 100.0
+        self.visit.named = tuple(
+            fault
+            for detail in advice.details
+            if detail.kind == "detail.not_ruled_out"
+            for fault in detail.parts[0].terms
+        )
         self.visit.minutes, self.visit.of_right = self.now_s / 60.0, self.unit.charge_kg / self.right_kg
         return self.visit
 
@@ -224,6 +243,8 @@ class _Player:
             return True
         if advice.state != "look" or not advice.causes:
             return False
+        if advice.sentence.kind == "headline.condition" and "air_split" in advice.sentence.parts[0].terms:
+            return self.look(Fault.LOW_EVAPORATOR_AIRFLOW.value)
         lead = advice.causes[0]
         held = lead.held_back
         if held is not None and held.kind == "held_back.instrument_off":
@@ -297,7 +318,8 @@ def main() -> None:
         visits = [*pool.map(of_scenario, scenarios(), chunksize=1), *pool.map(of_seed, seeds, chunksize=2)]
     for it in visits:
         course = f"moves {it.moves}, changes {it.changes}, flips {it.flips}, {it.minutes:.0f} min"
-        ends = f"{' '.join(it.end)}, true: {it.is_true}, charge {it.of_right:.3f}"
+        said = "" if it.within is None else f" said within {it.within:.0%}"
+        ends = f"{' '.join(it.end)}, true: {it.is_true}, charge {it.of_right:.3f}{said}"
         print(f"{it.name:>18} {it.truth or 'sound':40} {ends}; {course} {dict(it.against_itself) or ''}")
     for what, count in told(visits).items():
         print(f"{what}: {count}")
@@ -316,6 +338,12 @@ def told(visits: Sequence[Visit]) -> dict[str, int]:
         "undercharges": len(short),
         "undercharges that end within 2 % of right": sum(abs(it.of_right - 1.0) <= 0.02 for it in short),
         "undercharges that end within 5 % of right": sum(abs(it.of_right - 1.0) <= 0.05 for it in short),
+        "undercharges that end with a charge as near as is said": sum(
+            it.within is not None and it.is_as_near_as_said for it in short
+        ),
+        "of those, said to be within 5 %": sum(
+            it.within is not None and it.is_as_near_as_said and it.within <= 0.05 for it in short
+        ),
     }
 
 

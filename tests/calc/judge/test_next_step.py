@@ -13,7 +13,7 @@ import pytest
 
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
-from calc.judge.next_step import Limit, NextStep, next_addition, says_the_same
+from calc.judge.next_step import Limit, NextStep, at_trial, left_to_move, next_addition, says_the_same
 from calc.judge.verification import Figure
 from calc.protocols import tolerances
 from calc.situation import Move
@@ -229,3 +229,42 @@ def test_no_unit_holds_less_than_ten_grams_or_more_than_ten_tonnes(charge_kg: fl
     else:
         with pytest.raises(CalcRangeError, match="nameplate_charge_kg"):
             next_addition("subcooling", short, target_dk=target, nameplate_charge_kg=charge_kg)
+
+
+@pytest.mark.parametrize(("figure", "off_f"), [("subcooling", -2.0), ("subcooling", 0.0), ("superheat", 3.0)])
+@pytest.mark.parametrize("steps", [0, 3])
+def test_what_is_left_to_move_is_what_the_crowd_lacks(figure: Figure, off_f: float, steps: int) -> None:
+    """Of the crowd, those that answered every step before as usual; three such steps tell how this unit answers."""
+    usual = USUAL_DK_PER_KG[figure]
+    step_kg = 0.06 * CHARGE_KG
+    before, after = Estimate(TARGET_DK, 0.3), Estimate(TARGET_DK + usual * step_kg, 0.3)
+    value = Estimate(TARGET_DK + off_f * DDEGF, 0.3)
+    moves = (Move(step_kg, before, after),) * steps
+    left = left_to_move(figure, value, target_dk=Estimate(TARGET_DK, 0.4), nameplate_charge_kg=CHARGE_KG, moves=moves)
+    assert left is not None
+    slopes = usual * np.exp(0.5 * CROWD[0])
+    weights = np.ones_like(slopes)
+    for _ in range(steps):
+        spread = np.hypot(0.25 * slopes * step_kg, 0.2)
+        weights *= np.exp(-(((usual - slopes) * step_kg / spread) ** 2) / 2) / spread
+    needed = -(off_f * DDEGF + 0.5 * CROWD[1]) / slopes
+    mean = np.average(needed, weights=weights)
+    deviation = math.sqrt(np.average((needed - mean) ** 2, weights=weights))
+    assert left.value == pytest.approx(mean, abs=0.04 * deviation)
+    assert left.standard_uncertainty == pytest.approx(deviation, rel=0.05)
+
+
+def test_near_zero_a_figure_does_not_tell_what_is_left() -> None:
+    low = Estimate(1.0, 0.3)
+    assert left_to_move("subcooling", low, target_dk=Estimate(5.0, 0.0), nameplate_charge_kg=CHARGE_KG) is None
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_trial_is_a_twentieth_of_the_charge_at_most(sign: float) -> None:
+    """Common practice, no source: 5 %."""
+    large = ahead("subcooling", -10.0 * sign)
+    assert large is not None
+    tried = at_trial(large, CHARGE_KG)
+    assert (tried.step_kg, tried.limited_by) == (pytest.approx(0.15 * sign), Limit.TRIAL)
+    assert (tried.needed_kg, tried.needed_interval_kg) == (large.needed_kg, large.needed_interval_kg)
+    assert at_trial(tried, CHARGE_KG) == tried

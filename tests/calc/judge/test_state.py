@@ -14,7 +14,7 @@ from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.governing import Figure
 from calc.judge.alarms import Alarm, AlarmKind
-from calc.judge.next_step import NextStep, next_addition
+from calc.judge.next_step import Limit, NextStep, next_addition
 from calc.judge.state import (
     Course,
     Decision,
@@ -323,6 +323,64 @@ def test_what_is_filled_up_is_filled_to_its_target_and_says_so() -> None:
     assert settled(unit(10.7, moves=BROUGHT_BACK)).state is State.DONE
     out = Move(-0.3, Estimate(19.0 * DDEGF, 0.3), Estimate(13.0 * DDEGF, 0.3))
     assert settled(unit(12.7, moves=(out,))).state is State.DONE  # what is taken out ends within the tolerance
+
+
+@pytest.mark.parametrize(("subcooling_f", "share"), [(11.0, 0.0), (9.0, 0.04)])
+def test_of_a_charge_that_is_left_alone_is_known_how_near_it_is(subcooling_f: float, share: float) -> None:
+    """0.5 °F for 1 %: common practice, no source."""
+    it = settled(unit(subcooling_f)).charge_left
+    assert it is not None
+    assert it.value == pytest.approx(share, abs=0.01)
+    assert 0.02 < it.expanded() < 0.08
+
+
+LIKE_A_RESTRICTION = {"superheat_f": 20.0, "suction_f": 36.0, "condensing_f": 108.0, "split_f": 16.0}
+SAW_NONE = {"looked": {Fault.RESTRICTION.value: "clear"}}
+
+
+def test_who_looked_for_a_restriction_and_saw_none_is_not_sent_there_again_but_tries_a_little() -> None:
+    assert settled(unit(6.0, **LIKE_A_RESTRICTION)).reason is Reason.HELD_BACK
+    tried = settled(unit(6.0, **LIKE_A_RESTRICTION, **SAW_NONE))
+    assert (tried.state, tried.reason) == (State.MOVE, Reason.UNDERCHARGED)
+    assert tried.next_step is not None
+    assert tried.next_step.step_kg <= 0.05 * 3.4 + 1e-9
+    assert tried.next_step.limited_by is Limit.TRIAL
+    assert tried.lead is not None
+    assert (tried.lead.fault, tried.lead.held_back) == (Fault.UNDERCHARGE, None)
+
+
+@pytest.mark.parametrize("clamp", ["suction_line_temperature", "liquid_line_temperature"])
+def test_before_that_both_clamps_are_seen_to(clamp: str) -> None:
+    now = unit(6.0, **LIKE_A_RESTRICTION, **SAW_NONE)
+    held = settled(replace(now, checked={name: it for name, it in now.checked.items() if name != clamp}))
+    assert (held.reason, held.next_step) == (Reason.HELD_BACK, None)
+    assert held.lead is not None
+    assert held.lead.rule_out_first is Fault.INSTRUMENT_OFF
+
+
+@pytest.mark.parametrize(("after_f", "goes_on"), [(5.9, True), (4.2, False)])
+def test_it_goes_on_only_where_the_unit_has_answered(after_f: float, goes_on: bool) -> None:
+    """5 % of the charge bring 2.5 °F of subcooling (common practice, no source): 1.9 °F of it, and 0.2."""
+    held = replace(cause(Fault.UNDERCHARGE, 0.6, Sentence("x")), rule_out_first=Fault.RESTRICTION)
+    tried = Move(0.17, Estimate(4.0 * DDEGF, 0.3), Estimate(after_f * DDEGF, 0.3))
+    now = unit(after_f, moves=(tried,))
+    value = now.measured["subcooling"]
+    verified = judge(value, TARGET, now)
+    step = next_addition("subcooling", value, target_dk=TARGET.value.estimate, nameplate_charge_kg=3.4)
+    causes = (held, cause(Fault.RESTRICTION, 0.3))
+    assert (_filled_up(Reason.HELD_BACK, causes, TARGET, verified, step, now) is not None) is goes_on
+
+
+@pytest.mark.parametrize(("likely", "goes_on"), [(0.8, True), (0.45, False)])
+def test_airflow_that_was_looked_for_and_is_clear_holds_no_likely_undercharge_back(
+    likely: float, goes_on: bool
+) -> None:
+    now = unit(5.0, split_f=28.0)
+    seen = replace(now, looked={Fault.LOW_EVAPORATOR_AIRFLOW.value: "clear"})
+    lead = cause(Fault.UNDERCHARGE, likely)
+    assert comes_of(lead, now) is Reason.CONDITION
+    assert (comes_of(lead, seen) is not Reason.CONDITION) is goes_on
+    assert comes_of(cause(Fault.NOTHING_WRONG, likely), seen) is Reason.CONDITION
 
 
 @pytest.mark.parametrize(("lead", "is_filled"), [(Fault.NOTHING_WRONG, False), (Fault.UNDERCHARGE, True)])

@@ -144,7 +144,9 @@ def test_where_instruments_cannot_tell_one_voice_says_so_and_whether_more_may_be
     short = running(low_f=45.0, high_f=115.0, subcooling_f=7.1, superheat_f=12.0)
     poor = msgspec.structs.replace(short["liquid_pressure"], standard_uncertainty=14_000.0)
     advice = settled_on({**short, **AIR, "liquid_pressure": poor})
-    assert advice.sentence.us.startswith("Within what these instruments can tell: subcooling 7.1 ± 1.1 °F against 10")
+    assert advice.sentence.us.startswith(
+        "Within what these instruments can tell, to ± 15 %: subcooling 7.1 ± 1.1 °F against 10"
+    )
     said = " ".join(detail.us for detail in advice.details)
     assert "a better instrument for the liquid line temperature would tell more. Up to " in said
     assert "may be added as liquid: that would not overshoot" in said
@@ -299,6 +301,45 @@ def test_who_is_adding_is_told_why_there_is_more_to_add_within_the_tolerance(sub
     unmoved = advise(now.but(situation=replace(filled, moves=())), history)
     assert unmoved.state in ("near enough", "done")
     assert "detail.to_target" not in {it.kind for it in unmoved.details}
+
+
+def test_how_near_to_right_the_charge_is_known_to_be_is_said_in_the_sentence() -> None:
+    """1.6 °F short is some 3 % of the charge, by 0.5 °F for 1 % (common practice, no source)."""
+    read = {**running(low_f=45.5, high_f=114.5, subcooling_f=8.4, superheat_f=12.0), **AIR}
+    short = settled_on(read)
+    assert re.match(r"(Near enough|The charge is right), to ± \d+ %: subcooling 8.4 ", short.sentence.us)
+    told = {it.kind: it.us for it in short.details}
+    assert re.match(r"By this figure some [34] % of the charge is missing, ± \d %: closer", told["detail.charge_short"])
+    assert "detail.weigh_in" not in told  # the plate has it
+    right = settled_on({**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR})
+    assert {"detail.charge_short", "detail.charge_over"}.isdisjoint(it.kind for it in right.details)
+    over = settled_on({**running(low_f=46.0, high_f=116.0, subcooling_f=11.8, superheat_f=12.0), **AIR})
+    assert "of the charge is too much, ± " in {it.kind: it.us for it in over.details}["detail.charge_over"]
+    without_a_plate = settled_on(read, UNIT)
+    assert "±" not in without_a_plate.sentence.us.partition(":")[0]
+
+
+def test_by_a_table_for_all_units_it_says_what_would_make_the_charge_exact() -> None:
+    unit = msgspec.structs.replace(CHARGED, metering_device="fixed_orifice", target_subcooling_dk=None)
+    read = {**running(low_f=45.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.5), **AIR}
+    by_table = settled_on(read, unit)
+    assert by_table.state in ("near enough", "done")
+    assert "detail.weigh_in" in {it.kind for it in by_table.details}
+    own = settled_on(read, msgspec.structs.replace(unit, target_superheat_dk=12 * FAHRENHEIT))
+    assert "detail.weigh_in" not in {it.kind for it in own.details}
+    shares = [next(it.value for it in each.sentence.parts if it.place == "within") for each in (own, by_table)]
+    assert shares[0] < shares[1]
+
+
+def test_what_is_unlikely_and_not_ruled_out_is_named_beside_a_charge_that_is_right() -> None:
+    right = settled_on({**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR})
+    named = next((it for it in right.details if it.kind == "detail.not_ruled_out"), None)
+    told = [it.fault for it in right.causes if it.fault not in ("nothing wrong", "undercharge", "overcharge")]
+    assert (named is None) is (not told)
+    worn = settled_on({**running(low_f=48.0, high_f=113.0, subcooling_f=10.0, superheat_f=11.0), **AIR})
+    told = [it.fault for it in worn.causes if it.fault not in ("nothing wrong", "undercharge", "overcharge")]
+    assert told
+    assert next(it for it in worn.details if it.kind == "detail.not_ruled_out").us.startswith("Unlikely, but not ruled")
 
 
 def test_charge_is_judged_last() -> None:
@@ -569,7 +610,7 @@ def test_who_is_sent_into_a_panel_is_told_to_lock_out_first() -> None:
 
 def test_a_charge_as_it_should_be_is_left_alone() -> None:
     advice = settled_on({**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR})
-    assert advice.sentence.us.startswith("The charge is right: subcooling 10.0 ± 1.1 °F")
+    assert advice.sentence.us.startswith("The charge is right, to ± 5 %: subcooling 10.0 ± 1.1 °F")
     assert [detail.kind for detail in advice.details[-2:]] == ["detail.not_judged", "detail.finish"]
     assert "Never loosen a hose under pressure" in " ".join(advice.cautions)
     locked, discharged, *_ = advice.cautions  # it sends people to capacitor, contactor and lugs, too
@@ -597,17 +638,20 @@ def test_of_several_circuits_it_is_said_which_and_nothing_is_closed_before_all_w
     low = {**UNDERCHARGED, **AIR}
     name = "North rooftop, second stage of the old wing"
     both = advise(now.but(in_view=InView(name)), history)
-    assert both.sentence.us.startswith(f"Circuit {name}: the charge is right: subcooling 10.0 ± 1.1 °F")
+    assert both.sentence.us.startswith(f"Circuit {name}: the charge is right, to ± 5 %: subcooling 10.0 ± 1.1 °F")
     assert both.details[-1].kind == "detail.finish"
     first = advise(now.but(in_view=InView("1", (name, "3"))), history)
-    assert first.sentence.us == f"Circuit 1: the charge is right. Circuit {name} is not measured: move the probes."
+    assert (
+        first.sentence.us
+        == f"Circuit 1: the charge is right, to ± 5 %. Circuit {name} is not measured: move the probes."
+    )
     assert "detail.finish" not in [it.kind for it in first.details]
     counted = advise(now.but(in_view=InView("1", unlisted=1)), history)
     assert counted.sentence.us.startswith(
-        "Circuit 1: the charge is right. Counted at the unit, not in its sheet and not "
+        "Circuit 1: the charge is right, to ± 5 %. Counted at the unit, not in its sheet and not "
     )
     unnamed = advise(now.but(in_view=InView(unlisted=1)), history)
-    assert unnamed.sentence.us.startswith("The circuit that is read: the charge is right.")
+    assert unnamed.sentence.us.startswith("The circuit that is read: the charge is right, to ± 5 %.")
     for it in (counted, unnamed):
         assert "detail.finish" not in [detail.kind for detail in it.details]
     short = advise(situation(low, 1000.0, CHARGED).but(in_view=InView("1", ("2",))), steady_on(low))
