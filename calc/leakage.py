@@ -288,16 +288,16 @@ def record_fields() -> tuple[RecordField, ...]:
     return _RECORD_FIELDS
 
 
-_AT_THE_END = "40 CFR 82.157(b), 84.106(l)"
+_AT_THE_END = "40 CFR 82.157(b), 84.106(l)(2)"
 _RECORD_FIELDS = (
-    RecordField("owner or operator of the appliance", "40 CFR 82.157(l), 84.106(l)"),
+    RecordField("owner or operator of the appliance", "40 CFR 82.157(l)(2), 84.106(l)(2)"),
     RecordField("identity and location of the appliance", _AT_THE_END),
     RecordField("date of the service", _AT_THE_END),
     RecordField("parts serviced, and the type of service of each", _AT_THE_END),
     RecordField("name of who did it", _AT_THE_END),
-    RecordField("certification of who did it", "40 CFR 82.161, 84.106(l)"),
+    RecordField("certification of who did it", "40 CFR 82.161, 84.106(l)(2)"),
     RecordField("amount and type of refrigerant added, or removed", _AT_THE_END),
-    RecordField("full charge, and how it was determined", "40 CFR 82.157(l), 84.102"),
+    RecordField("full charge, and how it was determined", "40 CFR 82.157(l)(1), 84.102"),
     RecordField("leak rate, and the method: one method for a whole facility", "40 CFR 82.152, 84.102"),
     RecordField("leak inspections: date, method, where leaks were found", "40 CFR 82.157(g)"),
     RecordField("repairs: dates and results of the initial and follow-up verification tests", "40 CFR 82.157(e)"),

@@ -37,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
     from ingest.record.errors import RecordError
     from ingest.record.reading import RecordFile
     from ingest.report.errors import PaperError, ReportError
-    from ingest.report.making import Asked, form_of_name, make
+    from ingest.report.making import Asked, form_of_name, make, rest_of
 
     started_s = time.monotonic()
     try:
@@ -56,6 +56,11 @@ def run(options: argparse.Namespace) -> int:
         )
         with written(out, history.path) as file:
             file.write(made)
+        beside = rest_of(made, asked)
+        if beside is not None:
+            name, whole = beside
+            with written(out.with_name(name), history.path) as file:
+                file.write(make(history, whole, charts=script_of_charts()))
     except (RecordError, ReportError, PaperError) as error:
         print(f"dewline report: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
@@ -63,6 +68,8 @@ def run(options: argparse.Namespace) -> int:
         print(f"dewline report: {error.filename} cannot be read: {error.strerror}", file=sys.stderr)
         return SETUP_IS_WRONG
     print(f"{out}: {len(made) / 1000:.0f} kB, in {time.monotonic() - started_s:.1f} s")
+    if beside is not None:
+        print(f"{out.with_name(beside[0])}: all of the report; its sheet has no room for a part of it, and says so")
     print(_proven(history, asked))
     return 0
 

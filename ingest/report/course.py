@@ -12,6 +12,7 @@ from calc.refrigerants import Refrigerant, get
 from calc.units import System
 from ingest.report.clock import Clock
 from ingest.report.known import Known
+from ingest.report.said import own_words
 from ingest.report.words import MOTORS
 from ingest.visit.earlier import history
 from ingest.visit.part_readings import PartReadings
@@ -96,6 +97,9 @@ class Course:
         self._proposals = {mark.id: mark for mark in self.marks if isinstance(mark, Proposed)}
         self._names_a_circuit = {mark.id for mark in self.marks if getattr(mark, "circuit", "")}
         self._corrections = _by_what_they_correct(self.marks)
+        later = {mark.id for mark in self.later}
+        by_move = _by_what_they_correct([*self.marks, *self.later])
+        self._corrected_later = {move for move, by in by_move.items() if not later.isdisjoint(by)}
         self.standing = Standing(known.visit, self.marks, history(self.earlier))
         self.circuits = list(self.sheet.circuits) if self.sheet else []
         view_first = sorted(self.circuits, key=lambda circuit: circuit.name != self.in_view)
@@ -146,6 +150,17 @@ class Course:
         """Give what was chosen or written in the newest finding of a check; empty where nothing was."""
         made = self.one(check)
         return "" if made is None else made.choices.get(name, "").strip()
+
+    def last_written(self, check: str, name: str) -> tuple[str, str] | None:
+        """Give what was written in a check at this visit, else at the last that has it with its day; and its mark."""
+        if written := self.chosen(check, name):
+            return own_words(written), self.ids(check)[-1]
+        for _, marks in reversed(self.earlier):
+            for mark in reversed(marks):
+                if isinstance(mark, Finding) and mark.check == check and mark.choices.get(name, "").strip():
+                    day = self.clock.day(mark.time_s)
+                    return f"{own_words(mark.choices[name]).removesuffix('.')} (of {day})", mark.id
+        return None
 
     def ids(self, *checks: str) -> list[str]:
         """Name the newest findings of some checks."""
@@ -227,8 +242,12 @@ class Course:
         return [name for name in self.standing.moved.ledgers.circuits() if self.moves(name)]
 
     def move_ids(self, entry: Entry) -> list[str]:
-        """Name what a move rests on: its mark, what corrected it, and what says of which circuit it is."""
-        ids = [entry.id, *self._corrections.get(entry.id, ())]
+        """Name what a move rests on: its mark, what corrected it, and what says of which circuit it is.
+
+        Also the signature, where it was corrected after that: without it the correction would count.
+        """
+        as_signed = [self.signed.id] if self.signed is not None and entry.id in self._corrected_later else []
+        ids = [entry.id, *self._corrections.get(entry.id, ()), *as_signed]
         return [*ids, *self._view_ids] if self.several and entry.id not in self._names_a_circuit else ids
 
     @cached_property

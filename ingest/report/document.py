@@ -45,6 +45,17 @@ class Fields(msgspec.Struct, frozen=True, tag="fields"):
     rows: Sequence[tuple[str, Statement]]
 
 
+class Run(msgspec.Struct, frozen=True, tag="run"):
+    """Statements of one kind that follow each other, parted by semicolons, and what they have in common.
+
+    yields: as of a section, where these go before the rest of theirs.
+    """
+
+    name: str
+    says: Sequence[Statement]
+    yields: int = 0
+
+
 class Table(msgspec.Struct, frozen=True, tag="table"):
     """Rows of as many statements as there are columns; a statement of an empty text is an empty cell."""
 
@@ -90,14 +101,18 @@ class Signature(msgspec.Struct, frozen=True, tag="signature"):
     strokes: Sequence[Sequence[tuple[float, float]]] = ()
 
 
-Block = Headline | Paragraph | Items | Fields | Table | Picture | Trace | Signature
+Block = Headline | Paragraph | Items | Fields | Run | Table | Picture | Trace | Signature
 
 
 class Section(msgspec.Struct, frozen=True):
-    """Blocks under a title."""
+    """Blocks under a title.
+
+    yields: which sections a sheet that is full leaves to the file that holds all of them, 1 before 2; 0: never this.
+    """
 
     title: str
     blocks: Sequence[Block]
+    yields: int = 0
 
 
 class Report(msgspec.Struct, frozen=True, kw_only=True):

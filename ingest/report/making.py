@@ -5,14 +5,16 @@ from importlib.metadata import version
 from typing import Literal, cast, get_args
 
 import msgspec
+from msgspec.structs import replace
 
 from ingest.record.reading import History
 from ingest.report.amiss import as_taken
 from ingest.report.as_it_was import as_it_was
 from ingest.report.compose import compose
 from ingest.report.document import Report, System
-from ingest.report.drawn.own_digest import Form, Made, Paper, closed
-from ingest.report.drawn.paper import Photograph, as_pdf
+from ingest.report.drawn.kept import file_of_all
+from ingest.report.drawn.own_digest import Form, Made, Paper, closed, opened
+from ingest.report.drawn.paper import Drawn, Photograph, as_pdf
 from ingest.report.drawn.screen import as_html, policy, zoom_script
 from ingest.report.errors import ReportError
 from ingest.visit.seal import digest
@@ -71,21 +73,31 @@ def make(
     report = compose(then, asked.visit, system=asked.system, zone=asked.zone)
     tell("drawing")
     marks_then = then.marks_of([asked.visit])[asked.visit]
-    body = _drawn(report, asked, as_taken(marks_then, history.photograph), charts)
+    drawn = _drawn(report, asked, as_taken(marks_then, history.photograph), charts)
     tell("closing")
     journal = digest(marks_then)
-    return closed(body, asked.form, _made(report, journal, asked.paper))
+    return closed(drawn.data, asked.form, _made(report, journal, asked.paper, drawn.left))
 
 
-def _drawn(report: Report, asked: Asked, photograph: Photograph, charts: str) -> bytes:
+def _drawn(report: Report, asked: Asked, photograph: Photograph, charts: str) -> Drawn:
     if asked.form == "pdf":
         return as_pdf(report, photograph, paper=asked.paper)
     if asked.form == "html":
-        return as_html(report, photograph, charts=charts).encode()
-    return b'{"report": ' + msgspec.json.format(msgspec.json.encode(report), indent=1) + b",\n"
+        return Drawn(as_html(report, photograph, charts=charts).encode())
+    return Drawn(b'{"report": ' + msgspec.json.format(msgspec.json.encode(report), indent=1) + b",\n")
 
 
-def _made(report: Report, journal: str, paper: Paper) -> Made:
+def rest_of(made: bytes, asked: Asked) -> tuple[str, Asked] | None:
+    """Give the file that holds all of a report of which a sheet has not all: its name, and what is to be asked for it.
+
+    made: the sheet. None where the sheet has all.
+    """
+    if not opened(made)[1].left:
+        return None
+    return file_of_all(asked.visit), replace(asked, form="html")
+
+
+def _made(report: Report, journal: str, paper: Paper, left: int) -> Made:
     return Made(
         visit=report.visit,
         code=report.code,
@@ -97,6 +109,7 @@ def _made(report: Report, journal: str, paper: Paper) -> Made:
         zone=report.zone,
         paper=paper,
         program=program(),
+        left=left,
     )
 
 

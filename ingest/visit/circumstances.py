@@ -104,6 +104,7 @@ def facts(place: Place, course: Course) -> frozenset[Fact]:
         "touched_wires": course.was_done("capacitor_measured", "replacement"),
         "moving": then in ("move", "open") or course.moves > 0 or course.was_done("moving"),
         "added": course.additions > 0,
+        "recovered": course.moves > course.additions,
         "opened": then == "open" or by_weight == "opened",
     }
     return frozenset(fact for fact, is_so in so.items() if is_so)

@@ -26,6 +26,7 @@ Fact = Literal[
     "touched_wires",
     "moving",
     "added",
+    "recovered",
     "opened",
     "runs",
     "cooling",

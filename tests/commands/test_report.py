@@ -10,7 +10,7 @@ import pytest
 from commands.verify import VERIFIED
 from dewline import main
 from ingest.report.verifying import Outcome
-from tests.ingest.report.kept import VISIT, kept
+from tests.ingest.report.kept import VISIT, kept, with_notes
 
 
 @pytest.fixture(scope="module")
@@ -34,6 +34,19 @@ def test_a_report_is_made_and_verified(
     out.write_bytes(changed)
     assert main(["verify", str(out), "--record", str(record)]) == 6
     assert capsys.readouterr().out.startswith("CHANGED: ")
+
+
+def test_what_a_sheet_has_no_room_for_is_written_beside_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record, out = kept(tmp_path / "data", 30), tmp_path / "visit.pdf"
+    assert main(["report", VISIT, "--record", str(record), "-o", str(out)]) == 0
+    assert list(tmp_path.glob("*.html")) == []
+    with_notes(record, 60)
+    assert main(["report", VISIT, "--record", str(record), "-o", str(out)]) == 0
+    beside = tmp_path / f"report-{VISIT}.html"
+    assert f"{beside}: all of the report" in capsys.readouterr().out
+    assert "Note 59: the gasket" in beside.read_text()
+    for file in (out, beside):
+        assert main(["verify", str(file), "--record", str(record)]) == 0
 
 
 def test_the_exit_code_tells_what_came_of_it(record: Path, tmp_path: Path) -> None:

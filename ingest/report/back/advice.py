@@ -7,8 +7,8 @@ from dataclasses import replace
 from calc.sentences import Sentence
 from calc.wording import mass
 from ingest.report.course import Course
-from ingest.report.document import Section, Statement, Table
-from ingest.report.said import NOTHING, said
+from ingest.report.document import Fields, Paragraph, Section, Statement
+from ingest.report.said import said
 from ingest.wire.messages import Added, Advice, Recovered, Warned, Wording
 from ingest.wire.wording import worded
 
@@ -18,8 +18,8 @@ _STOP = "guard.stop_stands"
 def advice(course: Course) -> Section:
     """Say it."""
     rows = [*_moves(course), *_at_the_end(course)]
-    nothing = [(NOTHING, said("No advice is recorded.", course.visit_id), NOTHING)]
-    return Section("Advice given, and what was done", [Table(("Time", "Advice", "What was done"), rows or nothing)])
+    told = Fields(rows) if rows else Paragraph([said("No advice is recorded.", course.visit_id)])
+    return Section("Advice given, and what was done", [told])
 
 
 def _words(course: Course, given: Advice) -> str:
@@ -27,7 +27,7 @@ def _words(course: Course, given: Advice) -> str:
     return re.sub(r" \(\d+ %\)", "", getattr(given.sentence, course.system))
 
 
-def _moves(course: Course) -> Iterator[tuple[Statement, ...]]:
+def _moves(course: Course) -> Iterator[tuple[str, Statement]]:
     warned = {mark.of: mark for mark in course.marks if isinstance(mark, Warned)}
     for mark in course.marks:
         if not isinstance(mark, Added | Recovered):
@@ -44,11 +44,8 @@ def _moves(course: Course) -> Iterator[tuple[Statement, ...]]:
         ]
         verb = "added" if entry.sign > 0 else "recovered"
         did = f"{mass(entry.mass_kg, course.system, weighed=True)} {verb}" if entry.mass_kg > 0.0 else "nothing moved"
-        yield (
-            said(course.clock.time(course.seen_s(mark)), course.seen_ids(mark)),
-            said(" ".join(words) or "none", ids if any(ids) else [course.visit_id]),
-            said(f"{did}.", course.move_ids(entry)),
-        )
+        by = [*course.seen_ids(mark), *(ids if any(ids) else [course.visit_id]), *course.move_ids(entry)]
+        yield course.clock.time(course.seen_s(mark)), said(f"{' '.join(words) or 'None.'} Done: {did}.", by)
 
 
 def _without_a_stop(told: Warned | None) -> Wording | None:
@@ -65,13 +62,9 @@ def _without_a_stop(told: Warned | None) -> Wording | None:
     return worded(Sentence(told.says.kind, tuple(kept if it is listed else it for it in told.says.parts)))
 
 
-def _at_the_end(course: Course) -> Iterator[tuple[Statement, ...]]:
+def _at_the_end(course: Course) -> Iterator[tuple[str, Statement]]:
     if not course.marks:
         return
     last = course.advice_at(course.marks[-1].time_s)
     if last is not None:
-        yield (
-            said("at the end", course.marks[-1].id),
-            said(_words(course, last[1]), last[0], course.marks[-1].id),
-            NOTHING,
-        )
+        yield "At the end", said(_words(course, last[1]), last[0], course.marks[-1].id)

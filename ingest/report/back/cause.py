@@ -10,6 +10,9 @@ from ingest.report.said import listed, quoted, said
 from ingest.visit.checklist import guided
 from ingest.wire.messages import Finding
 
+OF_A_CAUSE = (*OF_PARTS, "connections", "joint_drop", "supply", "motor_amps", "start")
+"""Checks that tell of a part whether it failed: what they found not met stands here."""
+
 
 def cause(course: Course) -> Section:
     """Say it."""
@@ -18,7 +21,7 @@ def cause(course: Course) -> Section:
 
 
 def _told(course: Course) -> Iterator[Statement]:
-    for check in (*OF_PARTS, "connections", "joint_drop", "supply", "motor_amps", "start"):
+    for check in OF_A_CAUSE:
         for found in course.failed(check):
             says = "" if found.says is None else getattr(found.says, course.system)
             at = course.clock.time(course.seen_s(found))

@@ -1,16 +1,20 @@
-"""Every guided check: its outcome, how it is known, and what it found; those that were skipped with their reason."""
+"""Every guided check by its outcome, how it is known, and what it found; those that were skipped by their reason."""
 
 import re
 from collections.abc import Iterator, Sequence
 
+from ingest.report.back.cause import OF_A_CAUSE
 from ingest.report.channels import OUTCOMES
 from ingest.report.course import Course
-from ingest.report.document import Block, Items, Section, Statement, Table
+from ingest.report.document import Block, Items, Run, Section, Statement
 from ingest.report.said import own_words, said
 from ingest.visit.checklist import guided
 from ingest.wire.messages import Finding
 
 _GRADES = {"measured": "measured", "typed": "typed", "seen": "seen, photographed", "said": "said"}
+_MET_YIELDS = 3
+"""What is done gives way before what is open (`ingest.report.back`)."""
+_SEE = "see the cause"
 _ANSWERS = ("finding.chosen", "finding.all_chosen")
 """Of what was met, answers alone say no more than that it was."""
 _REASONS = {
@@ -24,22 +28,51 @@ _REASONS = {
 
 
 def checks(course: Course) -> Section:
-    """Say it: what was met by answers alone in a line, all else by the row."""
+    """Say it, grouped by outcome, what is open before what is done."""
     order = {word: number for number, word in enumerate(guided())}
     in_order = sorted(course.found, key=lambda it: order[it.check])
-    plain = [found for found in in_order if found.outcome == "met" and not _what(course, found)]
-    rows = [_row(course, found) for found in in_order if found not in plain]
-    blocks: list[Block] = [Table(("Check", "At", "Outcome", "Known by", "What it found"), rows)] if rows else []
-    told = [*_together(course, plain), *_not_made(course)]
+    blocks: list[Block] = []
+    for outcome in ("not_met", "cannot_tell", "unjudged"):
+        of = [found for found in in_order if found.outcome == outcome]
+        blocks += _run(OUTCOMES[outcome].capitalize(), [_open(course, found) for found in of])
+    for grade, words in _GRADES.items():
+        of = [found for found in in_order if found.outcome == "met" and found.grade == grade]
+        blocks += _run(f"Met, {words}", [_met(course, found) for found in of], yields=_MET_YIELDS)
+    skipped = [found for found in in_order if found.outcome == "skipped"]
+    for because in dict.fromkeys(_because(found) for found in skipped):
+        of = [found for found in skipped if _because(found) == because]
+        blocks += _run(
+            f"Skipped{because and f' ({because})'}", [_met(course, found) for found in of], yields=_MET_YIELDS
+        )
+    told = list(_not_made(course))
     return Section("Checks", [*blocks, Items(told)] if told else blocks)
 
 
-def _together(course: Course, plain: Sequence[Finding]) -> Iterator[Statement]:
-    for grade, words in _GRADES.items():
-        of = [found for found in plain if found.grade == grade]
-        if of:
-            names = "; ".join(f"{_name(course, found)}{_past(course, found)}" for found in of)
-            yield said(f"Met, {words}: {names}.", [found.id for found in of], course.visit_id)
+def _run(name: str, says: Sequence[Statement], *, yields: int = 0) -> list[Block]:
+    return [Run(name, says, yields)] if says else []
+
+
+def _open(course: Course, found: Finding) -> Statement:
+    """Tell a finding that was not met with its time, how it is known, and what was found."""
+    told = f"{_name(course, found)} ({course.clock.time(course.seen_s(found))}, {_GRADES[found.grade]})"
+    past = _past(course, found)
+    what = _SEE if found in course.failed(*OF_A_CAUSE) else _what(course, found)
+    return said(_joined(f"{told}{past}", what), course.seen_ids(found), course.visit_id if past or what == _SEE else "")
+
+
+def _met(course: Course, found: Finding) -> Statement:
+    """Tell one that was met, or skipped, without what stands among the figures or beside others."""
+    past = _past(course, found)
+    what = "" if found.outcome == "skipped" or found.id in course.part_readings else _what(course, found)
+    return said(_joined(f"{_name(course, found)}{past}", what), found.id, course.visit_id)
+
+
+def _joined(name: str, what: str) -> str:
+    return f"{name}: {what}".removesuffix(": ").removesuffix(".")
+
+
+def _because(found: Finding) -> str:
+    return ", ".join(filter(None, [_REASONS[found.reason], own_words(found.text)]))
 
 
 def _not_made(course: Course) -> Iterator[Statement]:
@@ -63,20 +96,7 @@ def _past(course: Course, found: Finding) -> str:
     return " (of before there was power again)" if course.standing.findings.proves_nothing(found) else ""
 
 
-def _row(course: Course, found: Finding) -> tuple[Statement, ...]:
-    past = _past(course, found)
-    return (
-        said(_name(course, found), found.id),
-        said(course.clock.time(course.seen_s(found)), course.seen_ids(found)),
-        said(f"{OUTCOMES[found.outcome]}{past}", found.id, course.visit_id if past else ""),
-        said("" if found.outcome == "skipped" else _GRADES[found.grade], found.id),
-        said(_what(course, found), found.id),
-    )
-
-
 def _what(course: Course, found: Finding) -> str:
-    if found.outcome == "skipped":
-        return ", ".join(filter(None, [_REASONS[found.reason], own_words(found.text)]))
     is_usual = found.outcome == "met" and found.says is not None and found.says.kind in _ANSWERS
     told = "" if found.says is None or is_usual else getattr(found.says, course.system)
     return " ".join(filter(None, [_of_the_past(own_words(told)), own_words(found.text)]))

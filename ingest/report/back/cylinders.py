@@ -5,7 +5,7 @@ from ingest.report.course import Course
 from ingest.report.document import Block, Items, Section, Statement, Table
 from ingest.report.said import NOT_RECORDED, listed, said
 from ingest.visit.tally import Entry
-from ingest.wire.messages import CylinderDescribed, CylinderStands
+from ingest.wire.messages import CylinderDescribed, CylinderStands, Finding
 
 _USES = {"virgin": "to charge with", "recovery": "recovered"}
 
@@ -42,13 +42,21 @@ def _row(course: Course, it: CylinderStands) -> tuple[Statement, ...]:
 
 
 def _destination(course: Course, recovered: list[Entry]) -> list[Statement]:
+    """Tell where what was recovered goes, by the newest finding of each circuit."""
     if not recovered:
         return []
-    ids = [name for move in recovered for name in course.move_ids(move)]
-    return [
-        said(
-            "Where the recovered refrigerant goes (kept, returned, sent to reclaim) is not recorded.",
-            ids,
-            course.visit_id,
-        )
+    moved = [name for move in recovered for name in course.move_ids(move)]
+    told = [
+        said(f"What was recovered{_of(course, found)} {_GOES[goes]}.", found.id, moved)
+        for found in course.of("moving")
+        if (goes := found.choices.get("destination", "")) in _GOES
     ]
+    text = "Where the recovered refrigerant goes (kept, returned, sent to reclaim) is not recorded."
+    return told or [said(text, moved, course.visit_id)]
+
+
+def _of(course: Course, found: Finding) -> str:
+    return f" of circuit {found.circuit}" if course.several and found.circuit else ""
+
+
+_GOES = {"kept": "is kept", "returned": "goes back into equipment of this owner", "reclaim": "is sent to reclaim"}

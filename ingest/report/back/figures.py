@@ -1,6 +1,6 @@
 """Figures before and after with their ±, target, limit with its source, and verdict."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from calc.comparing import Comparison, compare, outcome
@@ -9,35 +9,89 @@ from calc.wording import as_fine_as_known, difference
 from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions, middle_s, pair_of, work_of
 from ingest.report.channels import NAMES, OF_A_CIRCUIT, OF_THE_UNIT, OUTCOMES
 from ingest.report.course import Course
-from ingest.report.document import Block, Paragraph, Section, Statement, Table
+from ingest.report.document import Block, Items, Paragraph, Section, Statement, Table
 from ingest.report.level import level_of
-from ingest.report.said import NOTHING, figure, said
+from ingest.report.said import NOTHING, figure, listed, said
 from ingest.wire.messages import Added, Finding, PartReading, Recovered
 from ingest.wire.sheet import Circuit
 
-COLUMNS = ("Figure", "Before", "After", "Target", "Limit and its source", "Verdict")
+COLUMNS = ("Figure", "Before", "After", "Target", "Limit, source", "Verdict")
 _USUAL = "±6 %, where the label is silent: common practice, no source"
 Row = Sequence[Statement]
 
 
 def figures(course: Course) -> Section:
-    """Say it."""
+    """Say it: of several circuits the same figure in one row."""
     pair = pair_of(course)
+    of_each = [(circuit, pair_of(course, circuit.name)) for circuit in course.circuits]
+    read = [(circuit, of_it) for circuit, of_it in of_each if any(_is_there(name, of_it) for name in OF_A_CIRCUIT)]
     blocks: list[Block] = []
-    for circuit in course.circuits:
-        of_it = pair_of(course, circuit.name)
-        rows = list(_of_circuit(course, circuit, of_it))
-        if rows:
-            title = f"Figure, circuit {circuit.name}" if course.several else "Figure"
-            blocks += [
-                Table((title, *COLUMNS[1:]), rows),
-                Paragraph([*_when(course, of_it), *conditions(course, of_it)]),
-            ]
+    if len(read) == 1 and not course.several:
+        (circuit, of_it) = read[0]
+        blocks.append(Table(COLUMNS, list(_of_circuit(course, circuit, of_it))))
+    elif read:
+        blocks.append(_of_several(course, read))
+        blocks.append(Items([told for circuit, _ in read for told in _judgement(course, circuit)]))
+    for circuit, of_it in read:
+        named = [said(f"Circuit {circuit.name}:", course.visit_id)] if course.several else []
+        blocks.append(Paragraph([*named, *_when(course, of_it), *conditions(course, of_it)]))
     rows = [_row(course, name, pair) for name in OF_THE_UNIT if _is_there(name, pair)]
     blocks += [Table(("Figure, whole unit", *COLUMNS[1:]), rows)] if rows else []
     parts = list(_of_parts(course, pair))
     blocks += [Table(("Part", *COLUMNS[1:]), parts)] if parts else []
-    return Section("Figures", blocks or [Paragraph([said("No figure is recorded.", course.visit_id)])])
+    return Section("Figures", [*blocks, *_not_measured(course, [pair, *(of_it for _, of_it in of_each)])])
+
+
+def _of_several(course: Course, read: Sequence[tuple[Circuit, Pair]]) -> Table:
+    columns = [f"{circuit.name}, {word}" for circuit, _ in read for word in ("before", "after")]
+    rows = [
+        [
+            said(NAMES[name], course.visit_id),
+            *(_cell(course, name, moment) for _, of_it in read for moment in (of_it.before, of_it.after)),
+        ]
+        for name in OF_A_CIRCUIT
+        if any(_is_there(name, of_it) for _, of_it in read)
+    ]
+    return Table(("Figure, by circuit", *columns), rows)
+
+
+def _judgement(course: Course, circuit: Circuit) -> Iterator[Statement]:
+    """Tell of one of several circuits in a sentence what the figure that shows its charge was held against."""
+    target, limit, verdict = _judged(course, circuit)
+    if verdict.text:
+        text = f"Circuit {circuit.name}, {NAMES[course.governs(circuit)].lower()}: target {target.text}, {limit.text}"
+        yield said(f"{text}: {verdict.text}.", verdict.evidence)
+
+
+def _not_measured(course: Course, pairs: Sequence[Pair]) -> Iterator[Block]:
+    """Name what usually is measured and was not, instead of empty rows."""
+    lacking = [
+        word for word, names in _USUALLY.items() if not any(_is_there(name, pair) for name in names for pair in pairs)
+    ]
+    if len(lacking) == len(_USUALLY):
+        yield Paragraph([said("No figure is recorded.", course.visit_id)])
+    elif lacking:
+        yield Paragraph([said(f"Not measured: {listed(lacking)}.", course.visit_id)])
+
+
+_USUALLY: Mapping[str, Sequence[str]] = {
+    "superheat": ("superheat",),
+    "subcooling": ("subcooling",),
+    "suction pressure": ("suction_pressure",),
+    "liquid pressure": ("liquid_pressure", "discharge_pressure"),
+    "suction line": ("suction_line_temperature",),
+    "liquid line": ("liquid_line_temperature",),
+    "discharge line": ("discharge_line_temperature",),
+    "return air": ("return_air_temperature",),
+    "its wet bulb": ("return_air_wet_bulb",),
+    "supply air": ("supply_air_temperature",),
+    "outdoor air": ("outdoor_air_temperature",),
+    "volts": ("line_voltage_ab",),
+    "compressor amps": ("compressor_current", *(f"compressor_current_{phase}" for phase in "abc")),
+    "condenser fan amps": ("condenser_fan_current",),
+    "blower amps": ("blower_current",),
+}
+"""Figures of a visit that is whole, each with what may stand for it: common practice, no source."""
 
 
 def _is_there(name: str, pair: Pair) -> bool:

@@ -43,7 +43,8 @@ def _fields(course: Course) -> Iterator[tuple[str, Statement]]:
     someone = course.one("complaint")
     thermostat = _option("complaint", "thermostat", someone.choices.get("thermostat", "")) if someone else ""
     yield "At the thermostat", known(thermostat, someone.id if someone else "")
-    yield "Hazards of the place", said(NOT_RECORDED, course.visit_id)
+    hazards = course.last_written("which_unit", "hazards")
+    yield "Hazards of the place", said(*hazards, course.visit_id) if hazards else known("")
 
 
 def _option(check: str, choice: str, chosen: str) -> str:

@@ -8,8 +8,8 @@ from ingest.record.reading import RecordedChannel
 from ingest.report.channels import NAMES
 from ingest.report.clock import day_as_written
 from ingest.report.course import Course
-from ingest.report.document import Block, Items, Section, Statement, Table
-from ingest.report.said import NOT_RECORDED, said
+from ingest.report.document import Block, Fields, Items, Section, Statement
+from ingest.report.said import said
 from ingest.wire.messages import Checked, Corrected
 
 _KINDS = {
@@ -28,28 +28,45 @@ def instruments(course: Course) -> Section:
     for it in sorted(course.known.channels, key=lambda it: (it.instrument, it.name)):
         by_instrument.setdefault(it.instrument, []).append(it)
     rows = [_row(course, name, channels) for name, channels in by_instrument.items()]
-    blocks: list[Block] = [Table(("Instrument", "Channels, ± by its maker, day of calibration"), rows)] if rows else []
+    blocks: list[Block] = [Fields(rows)] if rows else []
     told = [*_checked(course), *_corrected(course), *_never(course)]
-    return Section("Instruments", [*blocks, Items(told)])
+    return Section("Instruments", [*blocks, Items(told)] if told else blocks)
 
 
-def _row(course: Course, instrument: str, channels: Sequence[RecordedChannel]) -> tuple[Statement, ...]:
+def _row(course: Course, instrument: str, channels: Sequence[RecordedChannel]) -> tuple[str, Statement]:
+    """Tell the channels of an instrument, those together that may be off by as much and were calibrated together."""
+    alike: dict[str, list[str]] = {}
+    for it in channels:
+        alike.setdefault(_how_well(course, it), []).append(_within(instrument, NAMES.get(it.name, it.name)))
     ids = [course.visit_id, *(it.mark for it in channels)]
-    return said(instrument, ids), said(", ".join(_channel(course, it) for it in channels), ids)
+    return instrument, said("; ".join(f"{', '.join(names)} {how}" for how, names in alike.items()), ids)
 
 
-def _channel(course: Course, it: RecordedChannel) -> str:
+def _within(instrument: str, name: str) -> str:
+    """Name a channel behind its instrument.
+
+    >>> _within("multimeter", "Multimeter, volts AC")
+    'volts AC'
+    """
+    return name.removeprefix(f"{instrument.capitalize()}, ")
+
+
+def _how_well(course: Course, it: RecordedChannel) -> str:
     day = f" ({day_as_written(it.calibrated) or it.calibrated})" if it.calibrated else ""
     corrected = ", corrected" if it.mark else ""
-    return f"{NAMES.get(it.name, it.name)} ±{_spread(course, it.name, it.accuracy)}{day}{corrected}"
+    return f"±{_spread(course, it.name, it.accuracy)}{day}{corrected}"
 
 
 def _never(course: Course) -> Iterator[Statement]:
     """Tell what nobody recorded of them."""
-    if not any(isinstance(mark, Checked) for mark in course.marks):
-        yield said("No field check of this day is recorded.", course.visit_id)
-    if not any(it.calibrated for it in course.known.channels):
-        yield said(f"Day of calibration: {NOT_RECORDED}.", course.visit_id)
+    was_checked = any(isinstance(mark, Checked) for mark in course.marks)
+    was_calibrated = any(it.calibrated for it in course.known.channels)
+    lacking = [
+        *([] if was_checked else ["field check of this day"]),
+        *([] if was_calibrated else ["day of calibration"]),
+    ]
+    if lacking:
+        yield said(f"Not recorded: {', '.join(lacking)}.", course.visit_id)
 
 
 def _spread(course: Course, channel: str, value: float) -> str:

@@ -6,15 +6,16 @@ are told all the same, for the owner may be asked for them otherwise.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from calc.leak_duty import record_fields as eu_fields
 from calc.leakage import RecordField
 from calc.leakage import record_fields as us_fields
 from calc.wording import mass
 from ingest.report.course import Course
-from ingest.report.document import Items, Paragraph, Section, Statement, Table
+from ingest.report.document import Block, Fields, Paragraph, Run, Section, Statement
 from ingest.report.front.done import how_known
-from ingest.report.front.refrigerant import told_once
+from ingest.report.front.refrigerant import of_the_front, told_once
 from ingest.report.front.who import technicians
 from ingest.report.next_check import every_leak_check, leak_checks_of, next_check_by
 from ingest.report.said import NOT_RECORDED, listed, on_one_line, own_words, said
@@ -35,6 +36,7 @@ _WHEN_CHECKED = (
     "Article 5 asks for a check from 5 t on every 12 months, from 50 t every 6, from 500 t every 3, twice that with a "
     "leak detection system; of what is in Annex II, such as R-1234yf, also in a blend, from 1 kg (from memory)."
 )
+_WHERE = "In brackets what asks: 40 CFR; EU: Regulation (EU) 2024/573, Article 7(1)."
 _SCRAPPED = (
     "From a unit that is scrapped, with 5 to 50 lb of charge: 40 CFR 82.156(a)(3) asks for more fields (from memory)."
 )
@@ -46,52 +48,67 @@ def law(course: Course) -> Section:
         return Section(TITLE, [Paragraph([said("No circuit is recorded.", course.visit_id)])])
     accounts = {account.circuit: account for account in course.standing.moved.accounts()}
     told_of = [accounts[circuit.name] for circuit in course.circuits]
+    on_the_front = {it.text for it in of_the_front(course, told_of)}
     rules = [
         *told_once(course, {it.circuit: it.says for it in told_of}),
         *told_once(course, {it.circuit: it.checks_say for it in told_of}),
+    ]
+    scrapped = any(move.purpose == "scrap" for name in course.moved_circuits() for move in course.moves(name))
+    more = [
+        *(it for it in rules if it.text not in on_the_front),
         *([said(_WHEN_CHECKED, course.sheet_id)] if any(it.check_months for it in told_of) else []),
         *(line for circuit in course.circuits for line in _next_check(course, circuit, accounts[circuit.name])),
+        *([said(_SCRAPPED, course.visit_id)] if scrapped else []),
+        said(_WHERE, course.visit_id),
     ]
+    return Section(TITLE, [Paragraph(more), *_fields(course, accounts)])
+
+
+def _fields(course: Course, accounts: Mapping[str, CircuitAccount]) -> Iterator[Block]:
+    """Tell every field with what it holds; those together that hold what the front has, and those that hold nothing."""
     told = [_of_field(course, name, bases, accounts) for name, bases in _alike().items()]
-    missing = [it for it in told if all(cell.text == NOT_RECORDED for cell in it.cells)]
+    missing = [it for it in told if it.text == NOT_RECORDED]
     on_the_front = [it for it in told if it.name in _ON_THE_FRONT and it not in missing]
-    rows = [it.row(course) for it in told if it not in (*missing, *on_the_front)]
-    names = [f"Circuit {circuit.name}" if course.several else "This circuit" for circuit in course.circuits]
-    scrapped = any(move.purpose == "scrap" for name in course.moved_circuits() for move in course.moves(name))
-    more = [said(_SCRAPPED, course.visit_id)] if scrapped else []
-    lines = [
-        said(f"{what}: {'; '.join(it.asked for it in of)}.", course.visit_id, [i for it in of for i in it.ids])
-        for what, of in (("As on the front", on_the_front), ("Not recorded", missing))
-        if of
-    ]
-    return Section(TITLE, [Paragraph([*rules, *more]), Table(("Field", "Asked by", *names), rows), Items(lines)])
+    filled = [it for it in told if it not in (*missing, *on_the_front)]
+    yield Fields([(it.called, said(f"{it.text} ({', '.join(it.bases)})", it.ids, course.visit_id)) for it in filled])
+    for what, of in (("As on the front", on_the_front), ("Not recorded", missing)):
+        if of:
+            yield Run(what, list(_by_bases(course, of)))
+
+
+def _by_bases(course: Course, told: Sequence["_Told"]) -> Iterator[Statement]:
+    """Name fields, those together for which the same asks."""
+    for bases, of in groupby(sorted(told, key=lambda it: it.bases), key=lambda it: it.bases):
+        several = list(of)
+        names = ", ".join(it.called for it in several)
+        yield said(f"{names} ({', '.join(bases)})", [name for it in several for name in it.ids], course.visit_id)
 
 
 @dataclass(frozen=True, slots=True)
 class _Told:
-    """A field, all that ask for it, and what each circuit has there."""
+    """A field, all that ask for it, what it holds, circuit by circuit where they differ, and what that rests on."""
 
     name: str
     bases: list[str]
-    cells: list[Statement]
+    text: str
+    ids: Sequence[str]
 
     @property
-    def asked(self) -> str:
-        """The field with all that ask for it."""
-        return f"{self.name} ({'; '.join(self.bases)})"
-
-    @property
-    def ids(self) -> list[str]:
-        """What its cells rest on."""
-        return [name for cell in self.cells for name in cell.evidence]
-
-    def row(self, course: Course) -> tuple[Statement, ...]:
-        """Give it as a row of a table."""
-        return said(self.name, course.visit_id), said("; ".join(self.bases), course.visit_id), *self.cells
+    def called(self) -> str:
+        """The field as the page calls it."""
+        return _SHORT.get(self.name, self.name)
 
 
 def _of_field(course: Course, name: str, bases: list[str], accounts: Mapping[str, CircuitAccount]) -> _Told:
-    return _Told(name, bases, [_FILLED[name](course, it, accounts[it.name]) for it in course.circuits])
+    cells = {it.name: _FILLED[name](course, it, accounts[it.name]) for it in course.circuits}
+    circuits: dict[str, list[str]] = {}
+    for circuit, cell in cells.items():
+        circuits.setdefault(cell.text, []).append(circuit)
+    texts = [
+        text if len(circuits) == 1 else f"circuit{'s' if len(of) > 1 else ''} {listed(of)}: {text}"
+        for text, of in circuits.items()
+    ]
+    return _Told(name, bases, ", ".join(texts), [it for cell in cells.values() for it in cell.evidence])
 
 
 def fields() -> Sequence[RecordField]:
@@ -104,7 +121,8 @@ def _alike() -> dict[str, list[str]]:
     names: dict[Filled, str] = {}
     told: dict[str, list[str]] = {}
     for field in fields():
-        told.setdefault(names.setdefault(_FILLED[field.name], field.name), []).append(field.basis)
+        basis = field.basis.removeprefix("40 CFR ").replace("(EU) 2024/573, Article 7(1)", "EU ")
+        told.setdefault(names.setdefault(_FILLED[field.name], field.name), []).append(basis)
     return told
 
 
@@ -183,9 +201,8 @@ def _amount(course: Course, circuit: Circuit, account: CircuitAccount) -> Statem
     if not moves:
         return said(f"{circuit.refrigerant}: none added, none removed", course.sheet_id, course.visit_id)
     told = [
-        f"{mass(amount, course.system, weighed=True)} {verb}"
+        f"{mass(amount, course.system, weighed=True) if amount else 'none'} {verb}"
         for amount, verb in ((account.added_kg, "added"), (account.recovered_kg, "removed"))
-        if amount
     ]
     ids = [name for move in moves for name in course.move_ids(move)]
     return said(f"{circuit.refrigerant}: {listed(told)} ({how_known(course, moves)})", ids, course.sheet_id)
@@ -208,7 +225,7 @@ def _leak_rate(course: Course, circuit: Circuit, account: CircuitAccount) -> Sta
         return said(text, ids, earlier, course.sheet_id)
     if not account.rule:
         is_known = account.says is not None and account.says.kind == "leak_rule.none"
-        text = "not due: no rule covers it" if is_known else "whether one is due is not known: see the rule above"
+        text = "not due, as no rule covers it" if is_known else "whether one is due is not known: see the rule above"
         return said(text, course.sheet_id, course.visit_id)
     return said("not due: nothing was added that counts", course.visit_id, ids)
 
@@ -235,23 +252,14 @@ def _repairs(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
     return said(f"{'; '.join(told)}; follow-up test: {NOT_RECORDED}", [it.id for it in opened], course.visit_id)
 
 
-def _one_way(sign: int) -> Filled:
-    def filled(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
-        moves = [move for move in course.moves(circuit.name) if move.sign == sign]
-        if not moves:
-            return said("none", course.visit_id)
-        amount = mass(sum(move.mass_kg for move in moves), course.system, weighed=True)
-        return said(amount, [name for move in moves for name in course.move_ids(move)])
-
-    return filled
-
-
 def _reclaimed(course: Course, _: Circuit, account: CircuitAccount) -> Statement:
     return _not_recorded(course) if account.added_kg else said("nothing was put in", course.visit_id)
 
 
 def _undertaking(course: Course, circuit: Circuit, account: CircuitAccount) -> Statement:
     company, certificate = (_of_the_signature(name)(course, circuit, account) for name in ("company", "certificate"))
+    if company.text == certificate.text == NOT_RECORDED:
+        return company
     text = f"company: {company.text}; certificate: {certificate.text}"
     return said(text, list(company.evidence), list(certificate.evidence))
 
@@ -259,7 +267,7 @@ def _undertaking(course: Course, circuit: Circuit, account: CircuitAccount) -> S
 def _taken_out_of_use(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
     moves = [move for move in course.moves(circuit.name) if move.purpose == "scrap"]
     if not moves:
-        return said("it was not taken out of use", course.visit_id)
+        return said("no", course.visit_id)
     return _not_recorded(course, *(name for move in moves for name in course.move_ids(move)))
 
 
@@ -276,11 +284,25 @@ _FILLED: Mapping[str, Filled] = {
     "leak inspections: date, method, where leaks were found": _leaks,
     "repairs: dates and results of the initial and follow-up verification tests": _repairs,
     "quantity and type of the gas that it holds": _charge,
-    "quantity added, at a service or because of a leak": _one_way(1),
+    "quantity added, at a service or because of a leak": _amount,
     "whether what was put in is recycled or reclaimed, and by whom": _reclaimed,
-    "quantity recovered": _one_way(-1),
+    "quantity recovered": _amount,
     "who serviced it, with their certificate": _undertaking,
     "days and results of the checks for leaks": _leaks,
     "of one that is taken out of use: how its gas was recovered and disposed of": _taken_out_of_use,
 }
 """How each field is filled, by its name."""
+_SHORT: Mapping[str, str] = {
+    "owner or operator of the appliance": "owner or operator",
+    "identity and location of the appliance": "identity and location",
+    "parts serviced, and the type of service of each": "parts, type of service",
+    "amount and type of refrigerant added, or removed": "added, removed",
+    "full charge, and how it was determined": "full charge, how determined",
+    "leak rate, and the method: one method for a whole facility": "leak rate, method",
+    "leak inspections: date, method, where leaks were found": "leak inspections",
+    "repairs: dates and results of the initial and follow-up verification tests": "repairs, verification tests",
+    "whether what was put in is recycled or reclaimed, and by whom": "put in: recycled or reclaimed, by whom",
+    "who serviced it, with their certificate": "company and its certificate",
+    "of one that is taken out of use: how its gas was recovered and disposed of": "taken out of use",
+}
+"""What the page calls a field of many words."""

@@ -1,12 +1,12 @@
 """The plate of each circuit and part, and by whom it is known: read at this visit, or from the record."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.wording import as_fine_as_known, difference, mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Fields, Section, Statement
-from ingest.report.said import NOT_RECORDED, missing_last, said
+from ingest.report.said import NOT_RECORDED, listed, missing_last, said
 from ingest.wire.messages import Described
 from ingest.wire.sheet import Capacitor, Circuit, Contactor, Motor
 
@@ -19,10 +19,22 @@ def plate(course: Course) -> Section:
     if course.sheet is None:
         return Section("Plate", [Fields([("Sheet of the unit", said(NOT_RECORDED, course.visit_id))])])
     blocks: list[Block] = [Fields(missing_last(_unit(course)))]
-    blocks.append(Fields([_circuit(course, circuit) for circuit in course.circuits]))
-    if course.sheet.parts:
-        blocks.append(Fields([_part(course, part) for part in course.sheet.parts]))
+    circuits: dict[str, list[str]] = {}
+    for circuit in course.circuits:
+        circuits.setdefault(_circuit(course, circuit), []).append(circuit.name)
+    blocks.append(Fields([_of_circuits(course, names, text) for text, names in circuits.items()]))
+    parts: dict[str, list[str]] = {}
+    for part in course.sheet.parts:
+        parts.setdefault(_part(course, part), []).append(part.name)
+    if parts:
+        told = [(", ".join(names), said(text, course.sheet_id, course.visit_id)) for text, names in parts.items()]
+        blocks.append(Fields(missing_last(told)))
     return Section("Plate", blocks)
+
+
+def _of_circuits(course: Course, names: Sequence[str], text: str) -> tuple[str, Statement]:
+    named = f"Circuit {names[0]}" if len(names) == 1 else f"Circuits {listed(names)}, each"
+    return named, said(text, course.sheet_id, course.site_ids)
 
 
 def _unit(course: Course) -> Iterator[tuple[str, Statement]]:
@@ -39,10 +51,12 @@ def _unit(course: Course) -> Iterator[tuple[str, Statement]]:
         _known(course, ", ".join(filter(None, [*supply, _amount(course, sheet.hertz, "frequency")]))),
     )
     yield "MCA, MOCP", _known(course, _each(course, [("MCA", sheet.mca_a), ("MOCP", sheet.mocp_a)], "current"))
-    yield "Filters, belt", said(NOT_RECORDED, course.visit_id)
+    for label, name in (("Filters", "filters"), ("Belt", "belt")):
+        written = course.last_written("look_first", name)
+        yield label, said(*written, course.visit_id) if written else _known(course, "")
 
 
-def _circuit(course: Course, circuit: Circuit) -> tuple[str, Statement]:
+def _circuit(course: Course, circuit: Circuit) -> str:
     charge = mass(circuit.charge_kg, course.system) if circuit.charge_kg is not None else ""
     targets = [
         f"{name} {difference(value, course.system)}"
@@ -62,15 +76,14 @@ def _circuit(course: Course, circuit: Circuit) -> tuple[str, Statement]:
     ]
     missing = [name for name, text in told.items() if not text]
     known += [f"{NOT_RECORDED}: {', '.join(missing)}"] if missing else []
-    by = course.site_ids if told["design pressure"] else []
-    return f"Circuit {circuit.name}", said("; ".join(known), course.sheet_id, by)
+    return "; ".join(known)
 
 
 def _named(name: str, amount: str) -> str:
     return f"{name} {amount}" if amount else ""
 
 
-def _part(course: Course, part: Motor | Capacitor | Contactor) -> tuple[str, Statement]:
+def _part(course: Course, part: Motor | Capacitor | Contactor) -> str:
     match part:
         case Motor():
             told = _each(course, [("RLA or FLA", part.rated_current_a), ("LRA", part.locked_rotor_a)], "current")
@@ -83,7 +96,7 @@ def _part(course: Course, part: Motor | Capacitor | Contactor) -> tuple[str, Sta
         case Contactor():
             poles = f"{part.poles} poles" if part.poles else ""
             told = ", ".join(filter(None, [_each(course, [("coil", part.coil_volts)], "voltage"), poles]))
-    return part.name, _known(course, told)
+    return told or NOT_RECORDED
 
 
 def _known(course: Course, text: str) -> Statement:

@@ -34,7 +34,7 @@ def _told(course: Course) -> Iterator[Statement]:
         yield said("How it was left is not recorded.", course.visit_id)
     locks = course.standing.findings.locks
     if locks:
-        names = ", ".join(lock or "somebody not known" for lock in locks)
+        names = ", ".join(own_words(lock) or "somebody not known" for lock in locks)
         yield said(f"A lock is on, put there by: {names}.", course.ids("isolate", "power_back"), course.visit_id)
     yield from _written(course)
     not_met = [it for it in course.found if it.outcome == "not_met" and not course.standing.findings.is_of_old_part(it)]

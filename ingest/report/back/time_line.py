@@ -7,7 +7,8 @@ from calc.units import difference_to_display, display_unit, to_display
 from calc.wording import mass
 from ingest.report.channels import NAMES, OF_A_CIRCUIT, OUTCOMES
 from ingest.report.course import Course, readings_of
-from ingest.report.document import At, Block, Line, Paragraph, Section, Statement, Table, Trace
+from ingest.report.document import At, Fields, Line, Section, Trace
+from ingest.report.front.who import technicians
 from ingest.report.level import level_of
 from ingest.report.said import own_words, quoted, said, sentence
 from ingest.visit.checklist import guided
@@ -52,30 +53,27 @@ _LEAST_POINTS = 3
 def time_line(course: Course) -> Section:
     """Say it."""
     told = [(mark, text) for mark in course.marks if (text := _told(course, mark))]
+    is_alone = len(technicians(course)) <= 1
     rows = [
-        (
-            said(course.clock.time(course.seen_s(mark)), course.seen_ids(mark)),
-            said(text, *_evidence(course, mark)),
-            _by(mark),
-        )
+        (course.clock.time(course.seen_s(mark)), said(_by(mark, text, is_alone=is_alone), _evidence(course, mark)))
         for mark, text in sorted(told, key=lambda it: course.seen_s(it[0]))
     ]
-    blocks: list[Block] = [Table(("Time", "What", "Who"), rows)]
     if course.marks:
         offset = course.clock.offset(course.marks[0].time_s)
-        blocks.append(Paragraph([said(f"Times are those of {course.clock.zone} ({offset}).", course.visit_id)]))
-    return Section("Time line", [*blocks, *_trace(course)])
+        rows.append(("Times of", said(f"{course.clock.zone} ({offset}).", course.visit_id)))
+    return Section("Time line", [*([Fields(rows)] if rows else []), *_trace(course)])
 
 
-def _by(mark: Mark) -> Statement:
-    return said(mark.by, mark.id) if mark.by else said("the rig", mark.id)
+def _by(mark: Mark, text: str, *, is_alone: bool) -> str:
+    """Add who did it, where several were there; of the rig, always."""
+    return text if mark.by and is_alone else f"{text.removesuffix('.')} ({mark.by or 'the rig'})."
 
 
 def _evidence(course: Course, mark: Mark) -> list[str]:
     if isinstance(mark, Added | Recovered):
         entry = course.standing.moved.ledgers.entries[mark.id]
-        return course.move_ids(entry)
-    return [mark.id, course.visit_id] if isinstance(mark, FoundSound) else [mark.id]
+        return [*course.move_ids(entry), *course.seen_ids(mark), course.visit_id]
+    return [*course.seen_ids(mark), course.visit_id]
 
 
 def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of mark

@@ -1,11 +1,12 @@
 """How figures went over the visits to this unit: capacitors, superheat and subcooling, load ratio, loose joints."""
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from calc.quantities import Quantity
 from calc.wording import as_fine_as_known, difference
 from ingest.report.course import Course
-from ingest.report.document import Section, Statement, Table
+from ingest.report.document import Run, Section, Statement
 from ingest.report.said import rounded, said
 from ingest.wire.messages import Finding, PartHistory, PartReading
 
@@ -17,15 +18,15 @@ def trend(course: Course) -> list[Section]:
     if not course.earlier:
         return []
     rows = sorted([*_parts(course), *_charge(course), *_joints(course)], key=lambda row: (row[0], -row[1]))
-    cells = [row[2:] for row in rows]
-    return [Section("Over the visits", [Table(("What", "Day", "Figure"), cells)])] if cells else []
+    blocks = [Run(what, [told for *_, told in of]) for what, of in groupby(rows, key=lambda row: row[0])]
+    return [Section("Over the visits", blocks)] if blocks else []
 
 
-Row = tuple[str, float, Statement, Statement, Statement]
+Row = tuple[str, float, Statement]
 
 
 def _row(course: Course, what: str, time_s: float, told: str, evidence: Sequence[str]) -> Row:
-    return what, time_s, said(what, evidence), said(course.clock.day(time_s), evidence), said(told, evidence)
+    return what, time_s, said(f"{course.clock.day(time_s)} {told}", evidence)
 
 
 def _parts(course: Course) -> Iterator[Row]:

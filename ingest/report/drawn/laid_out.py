@@ -17,6 +17,7 @@ from ingest.report.document import (
     Paragraph,
     Picture,
     Report,
+    Run,
     Section,
     Signature,
     Statement,
@@ -32,6 +33,8 @@ _SHORT = 36
 """Letters with which two texts stand beside each other."""
 _BESIDE = 90
 """Letters of a row with which a table still stands beside its title."""
+_RARE = 0.25
+"""Of a table's rows: a column that fewer of them fill has no place of its own where room is scarce."""
 
 PutBeside = Callable[[str], str | None]
 """Puts a photograph, by the id of its mark, where the template finds it; gives its name there."""
@@ -141,6 +144,9 @@ class _Laying:
                 rows = [(self._text(name), self._text(says.text)) for name, says in block.rows]
                 fields = [(name, says, len(name) + len(says) <= _SHORT) for name, says in rows]
                 return {"kind": "fields", "rows": fields}
+            case Run():
+                texts = [self._text(says.text.removesuffix(".")) for says in block.says]
+                return {"kind": "run", "name": self._text(block.name), "texts": texts}
             case Table():
                 return self._table(block)
             case Trace():
@@ -160,6 +166,7 @@ class _Laying:
             "longest": [max(column, key=len) for column in whole],
             "words": [max((word for text in column for word in _words(text)), key=len, default="") for column in whole],
             "letters": [sum(map(len, column)) for column in whole],
+            "rare": [at for at, column in enumerate(cells) if at and sum(map(bool, column)) <= len(column) * _RARE],
         }
 
     def _trace(self, trace: Trace) -> dict[str, Any]:

@@ -29,7 +29,7 @@ class Made(msgspec.Struct, frozen=True, kw_only=True):
     """Of what a report was made, and how. code, digest: as they stand in it.
 
     marks, journal: how many marks of the visit it rests on, and the digest of all of them. program: the versions of
-    what drew it.
+    what drew it. left: so many of its lines had no room on its sheet, and stand in the HTML alone.
     """
 
     visit: str
@@ -42,6 +42,7 @@ class Made(msgspec.Struct, frozen=True, kw_only=True):
     zone: str
     paper: Paper
     program: str
+    left: Annotated[int, msgspec.Meta(ge=0)] = 0
 
 
 _MADE = rb"([A-Za-z0-9+/=]+)"

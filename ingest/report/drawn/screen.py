@@ -22,7 +22,7 @@ from markupsafe import Markup
 from ingest.report.document import Report, Trace
 from ingest.report.drawn.laid_out import laid_out, seal_of
 from ingest.report.drawn.paper import Photograph
-from ingest.report.drawn.traces import arrays, in_order, is_drawn, thinned
+from ingest.report.drawn.traces import arrays, in_order, is_drawn, panels_of, scale, thinned
 
 _HERE = Path(__file__).parent
 _COLUMNS = 2000
@@ -70,25 +70,27 @@ def policy(scripts: Sequence[str]) -> str:
 def _zoomable(trace: Trace, zone: str) -> dict[str, Any]:
     """Give a trace as its script takes it, times by the clock of the zone."""
     local = ZoneInfo(zone)
-    panels: list[str] = []
+    panels = panels_of(trace)
     lines = []
-    for line in trace.lines:
-        if not panels or panels[-1] != line.unit:
-            panels.append(line.unit)
-            dash = 0
-        times_s, values = thinned(*arrays(line), columns=_COLUMNS)
-        lines.append(
-            {
-                "name": line.name,
-                "unit": line.unit,
-                "panel": len(panels) - 1,
-                "dash": dash,
-                "x": [_clock(time_s, local) for time_s in times_s.tolist()],
-                "y": [None if np.isnan(value) else value for value in values.tolist()],
-            }
-        )
-        dash += 1
-    return {"panels": panels, "lines": lines, "moments": [_clock(it.time_s, local) for it in in_order(trace)]}
+    for number, panel in enumerate(panels):
+        for dash, line in enumerate(panel):
+            times_s, values = thinned(*arrays(line), columns=_COLUMNS)
+            lines.append(
+                {
+                    "name": line.name,
+                    "unit": line.unit,
+                    "panel": number,
+                    "dash": dash,
+                    "x": [_clock(time_s, local) for time_s in times_s.tolist()],
+                    "y": [None if np.isnan(value) else value for value in values.tolist()],
+                }
+            )
+    return {
+        "panels": [panel[0].unit for panel in panels],
+        "scales": [scale(panel) for panel in panels],
+        "lines": lines,
+        "moments": [_clock(it.time_s, local) for it in in_order(trace)],
+    }
 
 
 def _clock(time_s: float, zone: ZoneInfo) -> str:

@@ -73,13 +73,12 @@ def course(trace: Trace, zone: str, *, columns: int) -> Course | None:
     if not is_drawn(trace):
         return None
     times_s = [time_s for line in trace.lines for time_s in line.times_s] + [it.time_s for it in trace.moments]
-    panels = [list(lines) for _, lines in groupby(trace.lines, key=lambda line: line.unit)]
     start_s, end_s = _span(min(times_s), max(times_s))
     names = ", ".join(line.name for line in trace.lines)
     local = ZoneInfo(zone)
     clocks = [datetime.fromtimestamp(each, local).strftime("%H:%M") for each in (min(times_s), max(times_s))]
     return Course(
-        panels=[_panel(lines, start_s, end_s, columns) for lines in panels],
+        panels=[_panel(lines, start_s, end_s, columns) for lines in panels_of(trace)],
         times=list(_time_ticks(start_s, end_s, local)),
         moments=[_share(it.time_s, start_s, end_s) for it in in_order(trace)],
         says=f"Trace of {names} from {clocks[0]} to {clocks[1]}",
@@ -127,6 +126,20 @@ _LEAST_SPAN = {"°F": 5.0, "K": 3.0, "psig": 10.0, "kPa": 70.0, "bar": 0.7, "A":
 source."""
 
 
+def scale(lines: Sequence[Line]) -> tuple[float, float]:
+    """Give the ends of the scale of some lines of one unit: what is drawn, room beside it, at least the least span."""
+    known = [value for line in lines for value in line.values if value is not None]
+    low, high = (min(known), max(known)) if known else (0.0, 1.0)
+    room = _MARGIN * (high - low) or max(abs(high) * _MARGIN, 0.5)
+    room = max(room, (_LEAST_SPAN.get(lines[0].unit, 0.0) - (high - low)) / 2)
+    return low - room, high + room
+
+
+def panels_of(trace: Trace) -> Sequence[Sequence[Line]]:
+    """Give the lines of a trace by panels: neighbours of one unit share one."""
+    return [list(lines) for _, lines in groupby(trace.lines, key=lambda line: line.unit)]
+
+
 def _span(first_s: float, last_s: float) -> tuple[float, float]:
     beside_s = _BEFORE * max(last_s - first_s, _SHORTEST_S)
     return first_s - beside_s, last_s + beside_s
@@ -138,11 +151,7 @@ def _share(value: float, low: float, high: float) -> float:
 
 def _panel(lines: Sequence[Line], start_s: float, end_s: float, columns: int) -> Panel:
     thin = [(line.name, *thinned(*arrays(line), columns=columns)) for line in lines]
-    known = np.concatenate([values[~np.isnan(values)] for _, _, values in thin])
-    low, high = (float(known.min()), float(known.max())) if len(known) else (0.0, 1.0)
-    room = _MARGIN * (high - low) or max(abs(high) * _MARGIN, 0.5)
-    room = max(room, (_LEAST_SPAN.get(lines[0].unit, 0.0) - (high - low)) / 2)
-    low, high = low - room, high + room
+    low, high = scale(lines)
     drawn = [
         Drawn(
             name,

@@ -26,6 +26,7 @@ for (const [number, it] of JSON.parse(document.getElementById("traces").textCont
     `yaxis${nth(panel)}`,
     {
       title: { text: unit },
+      range: it.scales[panel], // as it is drawn: on a smaller one what instruments are off by looks like a course
       domain: [1 - (panel + 0.9) * share, 1 - panel * share],
       gridcolor: "#ccc",
       zeroline: false,

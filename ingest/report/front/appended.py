@@ -17,6 +17,7 @@ def appended(course: Course) -> list[Section]:
 
 def _told(course: Course) -> Iterator[Statement]:
     moves = {mark.id: mark for mark in course.marks if isinstance(mark, Added | Recovered)}
+    signed = course.signed.id if course.signed else ""
     corrects: dict[str, str] = {}
     for mark in (*course.marks, *course.later):
         if isinstance(mark, Correction):
@@ -24,9 +25,9 @@ def _told(course: Course) -> Iterator[Statement]:
     for mark in course.later:
         by = f"{course.clock.moment(mark.time_s)}, {mark.by}"
         if isinstance(mark, Correction) and (move := moves.get(corrects[mark.id])):
-            yield said(f"{by}: {_corrected(course, move, mark)}", mark.id, move.id)
+            yield said(f"{by}: {_corrected(course, move, mark)}", mark.id, move.id, signed)
         elif isinstance(mark, Note) and mark.role == "technician":
-            yield said(f"{by}: {quoted(mark.text)}", mark.id)
+            yield said(f"{by}: {quoted(mark.text)}", mark.id, signed)
 
 
 def _corrected(course: Course, move: Added | Recovered, by: Correction) -> str:

@@ -144,8 +144,7 @@ def _where_and_when(course: Course) -> Sequence[Statement]:
     if course.marks:
         first, last = course.arrived or course.marks[0], course.marks[-1]
         told.append(said(f"{course.clock.span(first.time_s, last.time_s)}.", first.id, last.id))
-    if course.later_corrections:
-        told.append(
-            said("Something was corrected after this was signed: see the end of this page.", course.later_corrections)
-        )
+    if course.signed is not None and course.later_corrections:
+        text = "Something was corrected after this was signed: see the end of this page."
+        told.append(said(text, course.later_corrections, course.signed.id))
     return told

@@ -22,7 +22,7 @@ def refrigerant(course: Course) -> Section:
     """Say it, circuit by circuit."""
     accounts = {account.circuit: account for account in course.standing.moved.accounts()}
     blocks: list[Block] = [Paragraph(list(_of(course, circuit, accounts[circuit.name]))) for circuit in course.circuits]
-    law = list(_law(course, [accounts[circuit.name] for circuit in course.circuits]))
+    law = list(of_the_front(course, [accounts[circuit.name] for circuit in course.circuits]))
     blocks += [Paragraph(law)] if law else []
     unknown = [name for name in accounts if name not in {circuit.name for circuit in course.circuits}]
     blocks += [Paragraph(list(_moved(course, name))) for name in unknown]
@@ -86,16 +86,16 @@ def _sought(found: Finding) -> str:
     by = {"detector": "by a detector", "bubbles": "by bubbles", "seen": "by eye alone, which cannot tell"}
     at = [word for place, word in _PLACES.items() if found.choices.get(place) in ("tight", LEAK)]
     how = by.get(found.choices.get("by", ""), "")
-    where = f" at {listed(at)}" if at else ""
+    where = " ".join(["", *filter(None, [f"at {listed(at)}" if at else "", how])])
     places = own_words(found.choices.get("places", ""))
     if LEAK in found.choices.values():
         leaks = [word for place, word in _PLACES.items() if found.choices.get(place) == LEAK]
-        return f"a leak was looked for{where} {how}, and found: {quoted(places) if places else listed(leaks)}"
-    return f"a leak was looked for{where} {how}: none found".replace("  ", " ")
+        return f"a leak was looked for{where}, and found: {quoted(places) if places else listed(leaks)}"
+    return f"a leak was looked for{where}: none found"
 
 
-def _law(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Statement]:
-    """Give a sentence of law of each circuit, alike ones once; the back has the law of both places.
+def of_the_front(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Statement]:
+    """Give a sentence of law of each circuit, alike ones once; the back has what the front has not.
 
     It is that of the US where US units are read, and of the European Union else. No country is recorded: so what the
     other place asks for stands here too.
@@ -111,14 +111,18 @@ def _law(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Stateme
 
 
 def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[Statement]:
-    """Tell what is said of each circuit, by its name; of several of which the same is said, once."""
+    """Tell what is said of each circuit, by its name; of several of which the same is said, once.
+
+    The sentence speaks of "this circuit": that of the first, and the others are named behind it.
+    """
     of: dict[str, list[str]] = {}
     for circuit, wording in says.items():
         if wording is not None:
             of.setdefault(getattr(wording, course.system), []).append(circuit)
     for text, circuits in of.items():
-        several = f"Circuits {listed(circuits)}, each: " if len(circuits) > 1 else f"Circuit {circuits[0]}: "
-        yield said(f"{several if course.several else ''}{text}", course.sheet_id)
+        first, others = circuits[0], circuits[1:]
+        also = f" The same holds for circuit{'s' if len(others) > 1 else ''} {listed(others)}." if others else ""
+        yield said(f"{f'Circuit {first}: ' if course.several else ''}{text}{also}", course.sheet_id)
 
 
 def _rates(course: Course, account: CircuitAccount) -> Iterator[Statement]:

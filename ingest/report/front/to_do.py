@@ -60,10 +60,13 @@ def _readings(course: Course) -> Iterator[Statement]:
             return
         yield said(f"{by}: {_AGAIN}; {why}.", asked.id, ids, course.visit_id)
         return
+    by_day: dict[str, list[str]] = {}
     for account in course.standing.moved.accounts():
         if account.recheck_by and (day := day_as_written(account.recheck_by)):
-            ids = [it for move in course.moves(account.circuit) for it in course.move_ids(move)]
-            yield said(f"By {day}: {_AGAIN}; only then we know whether it leaks.", ids)
+            by_day.setdefault(day, []).append(account.circuit)
+    for day, circuits in by_day.items():
+        ids = [it for name in circuits for move in course.moves(name) for it in course.move_ids(move)]
+        yield said(f"By {day}: {_AGAIN}; only then we know whether it leaks.", ids)
 
 
 def _leak_checks(course: Course) -> Iterator[Statement]:

@@ -39,6 +39,17 @@ def goes_on(path: Path, begins: int) -> None:
     record.close()
 
 
+def with_notes(path: Path, count: int) -> None:
+    """Add long notes: more than a sheet has room for."""
+    record = Record(path)
+    last_s = marks()[-1].time_s
+    record.begin_session(make_rig(path.parent), boot="c", new_visit="never", time_s=last_s)
+    for number in range(count):
+        words = f"Note {number}: the gasket beneath the north panel has come off, and water stands in the pan. " * 3
+        record.add_mark(Note(f"n{number}", last_s + number, "Sam", "technician", text=words))
+    record.close()
+
+
 def add(record: Record, all_marks: Sequence[Mark]) -> None:
     for mark in all_marks:
         if isinstance(mark, Photograph):

@@ -10,6 +10,7 @@ from ingest.report.document import (
     Paragraph,
     Picture,
     Report,
+    Run,
     Section,
     Signature,
     Statement,
@@ -28,7 +29,7 @@ def of_block(block: Block) -> Iterator[Statement]:
     match block:
         case Headline() | Picture() | Signature():
             yield block.says
-        case Paragraph() | Items():
+        case Paragraph() | Items() | Run():
             yield from block.says
         case Fields():
             yield from (statement for _, statement in block.rows)
@@ -62,6 +63,8 @@ def words(report: Report, side: str = "both") -> str:
                     told += [label for label, _ in block.rows]
                 case Table():
                     told += block.columns
+                case Run():
+                    told.append(block.name)
                 case Signature():
                     told.append(block.role)
                 case Trace():
@@ -73,3 +76,16 @@ def section(report: Report, title: str) -> str:
     """What one section says."""
     found = [it for it in (*report.front, *report.back) if it.title == title]
     return "\n".join(statement.text for statement in of_sections(found))
+
+
+def run(report: Report, title: str, name: str) -> str:
+    """What follows a name in one section, a line each; empty where it has none of that name."""
+    blocks = [it for each in (*report.front, *report.back) if each.title == title for it in each.blocks]
+    found = [it for it in blocks if isinstance(it, Run) and it.name.startswith(name)]
+    return "\n".join(statement.text for it in found for statement in it.says)
+
+
+def fields(report: Report, title: str) -> list[tuple[str, str]]:
+    """What one section calls by a name, with its name."""
+    blocks = [it for each in (*report.front, *report.back) if each.title == title for it in each.blocks]
+    return [(name, says.text) for it in blocks if isinstance(it, Fields) for name, says in it.rows]

@@ -14,7 +14,7 @@ from ingest.record.store import Record
 from ingest.report.clock import Clock
 from ingest.report.compose import compose
 from ingest.report.course import Course
-from ingest.report.document import Table, Trace
+from ingest.report.document import Run, Table, Trace
 from ingest.report.errors import ErasedVisitError, ReportError, UnknownVisitError
 from ingest.report.known import read_known
 from ingest.visit.guards import together
@@ -34,7 +34,7 @@ from ingest.wire.messages import (
 from ingest.wire.wording import Wording
 from tests.cases import case
 from tests.ingest.report.journal import ONE, OUNCE_KG, UNIT, Journal
-from tests.ingest.report.reading import section, words
+from tests.ingest.report.reading import fields, run, section, words
 from tests.ingest.report.recorded import Shelf, names, picture, read
 from tests.recording import T0_S
 from tests.rigs import make_pack, make_rig
@@ -104,10 +104,10 @@ def test_figures_of_earlier_visits_stand_over_each_other() -> None:
     now.found("capacitor_measured", values={"measured.herm": 37e-6, "label.herm": 40e-6}, part="can")
     shelf = before.shelf()
     shelf.put("v2", ONE.tag, now.marks)
-    told = section(compose(shelf, "v2", system="us", zone="UTC"), "Over the visits")
-    newest_first = "can, Herm to common\n4 July 2027\n37 µF\ncan, Herm to common\n30 May 2026\n39 µF"
-    assert newest_first in told
-    assert "Subcooling\n30 May 2026\n9 °F at 89 °F outdoors" in told
+    report = compose(shelf, "v2", system="us", zone="UTC")
+    newest_first = "4 July 2027 37 µF\n30 May 2026 39 µF"
+    assert run(report, "Over the visits", "can, Herm to common") == newest_first
+    assert run(report, "Over the visits", "Subcooling") == "30 May 2026 9 °F at 89 °F outdoors"
 
 
 def test_the_time_line_tells_what_was_done_in_the_order_of_when_it_was_so() -> None:
@@ -118,21 +118,49 @@ def test_the_time_line_tells_what_was_done_in_the_order_of_when_it_was_so() -> N
     it.added(4.0, cylinder="7")
     it.add(Note, text="The filter is matted.")
     it.signed()
-    told = section(it.report(zone="America/Denver"), "Time line").splitlines()
-    assert told[:3] == ["06:30", "Visit began.", "the rig"]
-    assert "It waits for parts: A 40 µF one." in told
-    assert "Added 4 oz as liquid, cylinder 7." in told
-    assert "“The filter is matted.”" in told
-    assert "Times are those of America/Denver (UTC-06:00)." in told
-    assert told[3::3][:5] == ["06:31", "06:32", "06:33", "06:34", "06:35"]
+    told = fields(it.report(zone="America/Denver"), "Time line")
+    assert told == [
+        ("06:30", "Visit began (the rig)."),
+        ("06:31", "Isolate and lock: met."),
+        ("06:32", "It waits for parts: A 40 µF one."),
+        ("06:33", "It goes on."),
+        ("06:34", "Added 4 oz as liquid, cylinder 7."),
+        ("06:35", "“The filter is matted.”"),
+        ("06:36", "Signed: Sam."),
+        ("Times of", "America/Denver (UTC-06:00)."),
+    ]
+
+
+def test_who_did_it_is_told_where_several_were_there() -> None:
+    it = Journal()
+    it.add(Note, text="The filter is matted.")
+    it.add(Note, text="It is new now.", by="Kim")
+    told = [says for _, says in fields(it.report(), "Time line")]
+    assert "“The filter is matted.” (Sam)." in told
+    assert "“It is new now.” (Kim)." in told
 
 
 def test_a_skipped_check_is_told_with_its_reason() -> None:
     it = Journal()
     it.found("windings", "skipped", reason="other", text="No megohmmeter.")
-    told = section(it.report(), "Checks")
-    assert "C5 Windings\n12:31\nskipped\n\nother, No megohmmeter." in told
-    assert "Asked for, and not made:" in told
+    assert run(it.report(), "Checks", "Skipped (other, No megohmmeter.)") == "C5 Windings"
+    assert "Asked for, and not made:" in section(it.report(), "Checks")
+
+
+def test_checks_stand_together_by_their_outcome_what_is_open_first() -> None:
+    it = Journal()
+    it.found("panels", "met", "seen")
+    it.found("tag", "met", "seen")
+    it.found("supply", "not_met", says=Wording("Too low.", "Too low.", "finding.x"))
+    it.found("air", "cannot_tell", says=Wording("Too cold.", "Too cold.", "finding.x"))
+    checks = next(each for each in it.report().back if each.title == "Checks")
+    told = [(block.name, [says.text for says in block.says]) for block in checks.blocks if isinstance(block, Run)]
+    assert told == [
+        ("Not met", ["D3 Supply under load (12:33, measured): see the cause"]),
+        ("Cannot tell", ["E1 Air before charge (12:34, measured): Too cold"]),
+        ("Met, seen, photographed", ["F3 Panels", "F4 Tag"]),
+    ]
+    assert "12:33 Supply under load: Too low." in section(it.report(), "Cause and its proof")
 
 
 def test_what_was_told_before_a_move_stands_beside_what_was_done() -> None:
@@ -141,7 +169,7 @@ def test_what_was_told_before_a_move_stands_beside_what_was_done() -> None:
     it.add(Warned, of="m1", whom="Sam", warnings=["guard.sum"], says=said, by="", role="")
     assert it.added(4.0) == "m1"
     told = section(it.report(), "Advice given, and what was done")
-    assert "Think: what takes more?\n4 oz added." in told
+    assert told == "Think: what takes more? Done: 4 oz added."
 
 
 def test_a_move_stands_beside_the_advice_that_was_followed_and_not_the_one_it_caused() -> None:
@@ -205,10 +233,9 @@ def test_files_are_told_with_their_check_sums() -> None:
     it = Journal()
     name = it.add(Photograph, digest="ab" * 32, sent_digest="0" * 64, width=640, height=480, check="panels")
     it.signed()
-    told = section(it.report(), "Files")
-    assert it.report().digest in told
+    assert "Journal: 2 marks; its digest stands on the front." in section(it.report(), "Files")
     taken = hashlib.sha256(picture()).hexdigest()
-    assert f"Photographs: 1\n640 × 480\n{name} {taken[:12]}" in told
+    assert run(it.report(), "Files", "Photographs: 1, 640 × 480;") == f"{name} {taken[:8]}"
 
 
 def test_a_record_on_the_disk_has_the_report_of_its_marks(tmp_path: Path) -> None:

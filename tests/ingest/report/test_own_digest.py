@@ -32,7 +32,7 @@ MADE = Made(
 def whole(form: Form) -> bytes:
     it = report()
     bodies = {
-        "pdf": lambda: as_pdf(it, photograph, paper="a4"),
+        "pdf": lambda: as_pdf(it, photograph, paper="a4").data,
         "html": lambda: as_html(it, photograph, charts="// charts").encode(),
         "json": lambda: b'{"report": ' + msgspec.json.encode(it) + b",\n",
     }

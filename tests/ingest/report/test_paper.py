@@ -22,6 +22,7 @@ from ingest.report.document import (
     Paragraph,
     Picture,
     Report,
+    Run,
     Section,
     Signature,
     Statement,
@@ -39,7 +40,7 @@ SHEETS_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 
 def drawn(it: Report, paper: Paper = "a4") -> bytes:
-    return as_pdf(it, photograph, paper=paper)
+    return as_pdf(it, photograph, paper=paper).data
 
 
 def text_of(data: bytes) -> str:
@@ -64,6 +65,8 @@ def texts_of(block: Block) -> Sequence[str]:
             return [block.says.text]
         case Paragraph() | Items():
             return [each.text for each in block.says]
+        case Run():
+            return [block.name, *(each.text.removesuffix(".") for each in block.says)]
         case Fields():
             return [text for name, each in block.rows for text in (name, each.text)]
         case Table():

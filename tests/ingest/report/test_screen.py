@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 import dashboard
-from ingest.report.document import Headline, Paragraph, Report, Section
+from ingest.report.document import Headline, Line, Paragraph, Report, Section, Trace
 from ingest.report.drawn.screen import as_html, policy, zoom_script
 from tests.browser import chromium
 from tests.ingest.report.made import photograph, report, said
@@ -142,3 +142,15 @@ def test_its_traces_are_told_by_the_clock_of_the_zone() -> None:
     (trace,) = json.loads(found.group(1))
     assert trace["moments"][0] == "2026-05-30 12:30:00.000"
     assert trace["panels"] == ["°F", "A"]
+
+
+def test_what_hardly_moves_fills_no_scale_of_a_chart_either() -> None:
+    """As it is drawn without a script: of so little as instruments are off by no rise is drawn; common practice."""
+    lines = [Line("Superheat", "°F", [0.0, 60.0], [10.0, 10.3]), Line("Compressor", "A", [0.0, 60.0], [8.0, 9.0])]
+    it = replace(report(), back=[Section("Time line", [Trace(lines, [])])])
+    found = re.search(r'<script type="application/json" id="traces">(.*?)</script>', written(it))
+    assert found
+    (trace,) = json.loads(found.group(1))
+    assert [pytest.approx(high - low) for low, high in trace["scales"]] == [5.0, 2.0]
+    assert all(low < value < high for (low, high), line in zip(trace["scales"], lines, strict=True)
+               for value in line.values if value is not None)  # fmt: skip

@@ -35,11 +35,13 @@ BULLETS: dict[str, tuple[str, ...]] = {
         "you are done when that is gone",
     ),
     "which_unit": (
+        "hazards of the place",
         "tag", "how many circuits", "charge of the circuit", "metering device", "each nameplate", "95 %",
         "40 CFR 84.102 and 82.152", "never the cooling call", "5 min between starts", "2 min or longer",
         "random lengths", "list of times", "none of them", "two visits",
     ),
     "look_first": (
+        "filters: how many, their size", "belt: its size",
         "filter", "evaporator face", "condenser face", "fan blades", "belt", "ice", "oil stains", "rubbed pipe",
         "burnt wire", "bulged part", "open disconnect", "water", "outdoor damper", "screws that hold each panel",
         "bypassed by a wire", "repaired before the circuit is connected", "reported to the owner and never left",
@@ -161,7 +163,8 @@ BULLETS: dict[str, tuple[str, ...]] = {
         "panel closed", "what it is for", "small steps from below", "weigh in the nameplate's charge", "unknown",
         "opened", "below the limit", "heats", "in doubt", "10 %", "very small", "never exceed the nameplate's charge",
         "stop", "stop and think", "is not of the circuit", "said to be silent", "shell temperature", "low side",
-        "compressor off, by scale", "scale that falls proposes", "deducted", "you write as a guess",
+        "compressor off, by scale", "what was recovered goes", "to reclaim",
+        "scale that falls proposes", "deducted", "you write as a guess",
     ),
     "leaks": (
         "oil", "caps and cores", "joints", "coil ends", "detector", "its own check", "bubbles", "none found",
