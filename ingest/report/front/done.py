@@ -114,7 +114,9 @@ def _moved(course: Course, name: str) -> Iterator[Statement]:
         text = f"{verb} {what}, {where} {course.named(name)}" if course.several else f"{verb} {what}"
         yield said(
             sentence(f"{text} ({how_known(course, of)})"),
-            [it for move in of for it in course.move_ids(move)],
+            [
+                it for move in (of if sign < 0 else moves) for it in course.move_ids(move)
+            ],  # all tell if it was by weight
             course.sheet_id,
         )
 

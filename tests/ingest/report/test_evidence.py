@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from ingest.report.compose import compose
 from ingest.report.document import Report, Statement
-from ingest.wire.messages import Correction
+from ingest.wire.messages import Correction, Recovered
 from tests import units
 from tests.cases import case
 from tests.ingest.report.generated import COACHED, CODE, TAG, visits
@@ -147,6 +147,16 @@ def test_what_was_corrected_after_the_signature_rests_on_the_signature_too() -> 
     told = rests_on(it.shelf(), "v1")
     assert signed in next(it.evidence for it in told if it.text.startswith("Something was corrected"))
     without(it.shelf(), "v1", signed, without_mark("v1", signed), told)
+
+
+def test_what_was_weighed_in_rests_on_what_was_taken_out_before() -> None:
+    """Found by the property above, seldom: without what was recovered it was added, and not weighed in."""
+    it = Journal()
+    added = [it.added(100.0), it.added(50.0)]
+    recovered = it.add(Recovered, mass_kg=2.0, how="scale", purpose="weigh_in")
+    told = rests_on(it.shelf(), "v1")
+    assert {recovered, *added} <= set(next(each.evidence for each in told if each.text.startswith("Weighed in ")))
+    without(it.shelf(), "v1", recovered, without_mark("v1", recovered), told)
 
 
 def test_the_code_of_a_door_in_the_name_of_who_locked_is_left_out() -> None:
