@@ -2,22 +2,22 @@
 
 A change of the charge moves a figure by lags, after a dead time, or in a damped oscillation; weather and load move it,
 too. `calc.tried_courses` has all that it may do. Neither its constants nor how long the noise remembers itself are
-known. So every combination of a grid is fitted by least squares and weighed by its evidence, and by that of another
-figure of the circuit as far as both go by the same constants. The forecast is what all of them say together: where they
-disagree it is uncertain. The noise is an Ornstein-Uhlenbeck process: taken as independent from reading to reading, it
-would make the forecast far too sure of itself.
+known. So courses of all constants are fitted by least squares and weighed by their evidence, and by that of another
+figure of the circuit as far as both go by the same constants. What is likely is divided ever more finely; at first
+as if nothing fitted well, so that what a wide cell misses by is not held against it. The forecast is what all of them
+say together: where they disagree it is uncertain. The noise is an Ornstein-Uhlenbeck process: taken as independent from
+reading to reading, it would make the forecast far too sure of itself.
 """
 
 import math
 from dataclasses import dataclass
-from functools import cache
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from calc.estimate import Estimate
-from calc.tried_courses import CLOSE, CLOSE_ALONE, MEMORIES_S, PARTS, RAMP_K_PER_S, WIDE, Axes, Tried
+from calc.tried_courses import MEMORIES_S, RAMP_K_PER_S, Tried, at_first
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -34,12 +34,16 @@ _DRIFT_K_PER_S = 0.1 * 5 / 9 / 60  # 0.1 °F per minute: below it the plain rule
 _LEAST_LASTING = 1e-9  # where all fits drift, their end is still told
 _LEAST_WEIGHT = 1e-5
 _LEAST_MEMORIES = 4.0  # in the time observed: a longer memory cannot be told from the course
-_MISFITS = (0.005, 0.001, 0.0)
-"""Of the range that was seen: by so much even the best fit is off, on wide steps, on closer ones and on the last."""
+_MISFITS = (0.04, 0.02, 0.01, 0.005, 0.0025, 0.001, 0.0)
+"""Of the range that was seen: by so much even the best fit is held to be off, time after time."""
+_MOST_DIVIDED = 60
+_COARSE_SHARE = 0.01  # a course that is so likely is divided
+_LEAST_SHARE = 1e-5
+_LOST = 0.3  # of the noise: a smaller misfit is lost in it
 _SLACK = 1e-9
 _SHARED = 0.8  # how likely two figures of a circuit go by the same constants
 _AT_REST = 0.5  # and if not, how likely the other one hardly moves
-_SURE = 30.0
+_NIL = 1e-300
 _NORMAL_DEVIATES = np.array([-1.6449, -1.0364, -0.6745, -0.3853, -0.1257, 0.1257, 0.3853, 0.6745, 1.0364, 1.6449])
 _TAIL, _TAIL_DEVIATE = 0.05, 1.6449
 
@@ -73,7 +77,7 @@ class Course:
 
 
 def fit(elapsed_s: Array, readings: Array, beside: tuple[Array, Array] | None = None) -> Course:
-    """Fit every combination of constants, and put together what they say.
+    """Fit courses of all constants, and put together what they say.
 
     Args:
         elapsed_s: since the first reading, rising [s].
@@ -82,21 +86,58 @@ def fit(elapsed_s: Array, readings: Array, beside: tuple[Array, Array] | None = 
             same constants.
 
     """
-    figures = [_Stretches.of(elapsed_s, readings)] + ([] if beside is None else [_Stretches.of(*beside)])
-    memories_s = MEMORIES_S[elapsed_s[-1] >= MEMORIES_S * _LEAST_MEMORIES]
-    tried = _at_first(memories_s.size)
-    first, *others = [_solve_all(each, tried, _MISFITS[0]) for each in figures]
-    shared = _shared(first, others, tried)
-    for misfit in _MISFITS[1:]:
-        tried = _narrow(_weighed(first, others, tried, shared), tried, memories_s)
-        first, *others = [_solve_all(each, tried, misfit) for each in figures]
-    return _put_together(_weighed(first, others, tried, shared), tried, figures[0])
+    if beside is not None and np.array_equal(elapsed_s, beside[0]):
+        return fit_both(elapsed_s, readings, beside[1])[0]
+    return _fit_each([_Stretches.of(elapsed_s, readings)] + ([] if beside is None else [_Stretches.of(*beside)]))[0]
 
 
-@cache
-def _at_first(memories: int) -> Tried:
-    """Make what is tried at first, every other memory of those that may be: alike each time."""
-    return Tried.of(WIDE, MEMORIES_S[:memories:2])
+def fit_both(elapsed_s: Array, readings: Array, beside: Array) -> tuple[Course, Course]:
+    """Fit two figures of a circuit that were read at the same times, each beside the other, as `fit` does: at once."""
+    one, other = _fit_each([_Stretches.of(elapsed_s, readings, beside)])
+    return one, other
+
+
+def _fit_each(timed: list["_Stretches"]) -> list[Course]:
+    """Fit one figure, or two beside each other; what is likely of either is divided ever more finely."""
+    memories_s = MEMORIES_S[timed[0].last_s >= MEMORIES_S * _LEAST_MEMORIES]
+    tried = at_first()
+    equations = [_Equations.of(each, tried, memories_s) for each in timed]
+    ranges_k = np.concatenate([np.ptp(each.values, axis=1) for each in timed])
+    for misfit in _MISFITS:
+        weighed = _weighed_at(equations, tried, misfit)
+        shares = np.max([_shares(fits, tried) for fits in weighed], axis=0)
+        kept, coarse = _worth_it(shares, tried)
+        if coarse.size:
+            finer = tried.only(coarse).quartered()
+            equations = [
+                of.only(kept).joined(_Equations.of(each, finer, memories_s))
+                for of, each in zip(equations, timed, strict=True)
+            ]
+            tried = tried.only(kept).joined(finer)
+        elif all(misfit * range_k < _LOST * fits.noise_k() for range_k, fits in zip(ranges_k, weighed, strict=True)):
+            break
+    courses = _weighed_at(equations, tried, 0.0)
+    at = [(stretches, row) for stretches in timed for row in range(stretches.values.shape[0])]
+    return [_put_together(fits, tried, memories_s, *each) for fits, each in zip(courses, at, strict=True)]
+
+
+def _weighed_at(equations: list["_Equations"], tried: Tried, misfit: float) -> list["_Fits"]:
+    """Fit every course to each figure, and weigh it; misfit: by how much of its range even the best is off."""
+    return _weigh_each([fits for each in equations for fits in each.fits(tried, misfit)], tried)
+
+
+def _shares(fits: "_Fits", tried: Tried) -> Array:
+    """Give how likely each course is, whatever the memory of the noise."""
+    weights = np.exp(fits.evidence - fits.evidence.max()).reshape(-1, tried.kinds.size)
+    shares: Array = weights.sum(axis=0) / weights.sum()
+    return shares
+
+
+def _worth_it(shares: Array, tried: Tried) -> tuple[Index, Index]:
+    """Tell which courses to go on with as they are, and which ones to divide."""
+    in_order = np.argsort(-shares)[:_MOST_DIVIDED]
+    coarse = in_order[(shares[in_order] > _COARSE_SHARE) & tried.widths[in_order].any(axis=1)]
+    return np.setdiff1d(np.flatnonzero(shares > _LEAST_SHARE), coarse), coarse
 
 
 class _Stretches(NamedTuple):
@@ -113,11 +154,12 @@ class _Stretches(NamedTuple):
     last_s: float
 
     @classmethod
-    def of(cls, elapsed_s: Array, readings: Array) -> "_Stretches":
+    def of(cls, elapsed_s: Array, *readings: Array) -> "_Stretches":
         which = np.floor(elapsed_s / (elapsed_s[-1] / (MOST_STRETCHES * _PIECES)))
         first = np.flatnonzero(np.diff(which, prepend=-1.0))
         counts = np.diff(np.append(first, elapsed_s.size))
-        pieces_s, values = (np.add.reduceat(series, first) / counts for series in (elapsed_s, readings))
+        means = np.add.reduceat(np.stack([elapsed_s, *readings]), first, axis=-1) / counts
+        pieces_s, values = means[0], means[1:]
         starts = np.flatnonzero(np.diff(which[first] // _PIECES, prepend=-1.0))
         bare = cls(pieces_s, values, starts, pieces_s, counts, float(elapsed_s[-1]))
         return bare._replace(times_s=bare.mean(pieces_s), values=bare.mean(values))
@@ -145,7 +187,7 @@ class _Fits(NamedTuple):
     solved: Array
     evidence: Array
 
-    def of(self, rows: Index) -> "_Fits":
+    def only(self, rows: Index) -> "_Fits":
         """Keep some of the combinations."""
         return _Fits(*(part[rows] for part in self))
 
@@ -155,48 +197,117 @@ class _Fits(NamedTuple):
         values = self.level + (shifts * self.solved / self.pivots).sum(axis=-1)
         return values, self.level_variance + self.variance * (shifts**2 / self.pivots).sum(axis=-1)
 
+    def noise_k(self) -> float:
+        """Give the noise of a stretch about the likeliest course, with what it is off by."""
+        return math.sqrt(self.variance[np.argmax(self.evidence)])
+
     def amplitudes(self) -> Array:
         """Give the size of each part."""
-        first, second, third = np.moveaxis(self.solved / self.pivots, -1, 0)
-        second = second - self.lower[..., 2] * third
-        return np.stack([first - self.lower[..., 0] * second - self.lower[..., 1] * third, second, third], axis=-1)
+        first, second = np.moveaxis(self.solved / self.pivots, -1, 0)
+        return np.stack([first - self.lower * second, second], axis=-1)
 
 
-def _solve_all(stretches: _Stretches, tried: Tried, misfit: float = 0.0) -> _Fits:
-    """Fit every combination, for noise of each memory: all of one memory, then all of the next."""
-    courses = stretches.mean(tried.courses(stretches.pieces_s))
-    rows = np.vstack([courses, stretches.values - stretches.values[-1]])
-    intervals_s = np.diff(stretches.times_s)
-    kept = np.stack([_kept(intervals_s, memory_s) for memory_s in tried.memories_s])
-    by_memory = _solve(tried, rows, kept, math.hypot(_RESOLUTION_K, misfit * float(np.ptp(stretches.values))))
-    return _Fits(*(part.reshape(-1, *part.shape[2:]) for part in by_memory))
+class _Equations(NamedTuple):
+    """The normal equations of each course, for each memory of the noise; a part that it has not says nothing.
 
+    logarithm: of the determinant of the noise's correlation. weight: of the level. middles: of both parts, as the level
+    has them. squares: of the first part, of both, of the second. values: each figure's, beside its last. levels and
+    left: what a constant alone makes of each figure. right: what each part has in common with each figure.
+    """
 
-def _solve(tried: Tried, rows: Array, kept: Array, resolution_k: float) -> _Fits:
-    """Fit every combination, for noise of which so much is kept from stretch to stretch: a row for each memory."""
-    whitened = _whiten(np.broadcast_to(rows, (kept.shape[0], *rows.shape)), kept[:, np.newaxis])
-    products = whitened @ whitened.transpose(0, 2, 1)
-    weight = products[:, 0, :1]
-    explained = products[:, 0] / weight  # by a constant alone
-    count, size_k = rows.shape[1], math.hypot(_AMPLITUDE_K, float(np.ptp(rows[-1])))
-    sure = tried.present / np.where(tried.is_ramp, 1.0, size_k**2)  # the amplitudes have a prior of their own size
-    sure[:, 1] /= tried.spread**2
-    equations = _Equations.of(products, explained, tried, count * resolution_k**2)
-    least = equations.solved(_SLACK * weight[:, :, np.newaxis] * tried.present).left.min(axis=1) / count
-    solved = equations.solved(least[:, np.newaxis, np.newaxis] * sure)
-    variance = solved.left / (count - 3)
-    evidence = -(count - 1) * np.log(solved.left) - solved.log_determinants
-    evidence -= np.log1p(-(kept**2)).sum(axis=1, keepdims=True) + np.log(weight)
-    return _Fits(
-        level=np.broadcast_to(explained[:, -1:], variance.shape),
-        level_variance=variance / weight,
-        variance=variance,
-        middles=explained[:, tried.rows] * tried.present,
-        pivots=solved.pivots,
-        lower=solved.lower,
-        solved=solved.solved,
-        evidence=evidence / 2 + tried.prior,
-    )
+    logarithm: Array
+    weight: Array
+    middles: Array
+    squares: Array
+    values: Array
+    levels: Array
+    left: Array
+    right: Array
+
+    @classmethod
+    def of(cls, stretches: _Stretches, tried: Tried, memories_s: Array) -> "_Equations":
+        """Take them from the products of all rows, and from what a constant alone explains of each row."""
+        intervals_s, values = np.diff(stretches.times_s), stretches.values - stretches.values[:, -1:]
+        kept = np.stack([_kept(intervals_s, memory_s) for memory_s in memories_s])[:, np.newaxis]
+        rows, at = tried.courses(stretches.pieces_s)
+        fresh = _whiten(stretches.mean(rows), kept)
+        level, seen = _whiten(np.ones((1, 1, values.shape[1])), kept), _whiten(values, kept)
+        weight = (level**2).sum(axis=2)
+        whole = fresh @ np.concatenate([level, seen], axis=1).transpose(0, 2, 1)
+        shares, levels = whole[:, :, 0] / weight, (seen @ level.transpose(0, 2, 1))[:, :, 0] / weight
+        middles = shares[:, at]
+        right = whole[:, :, 1:] - (shares * weight)[:, :, np.newaxis] * levels[:, np.newaxis]
+        norms = np.einsum("mrn,mrn->mr", fresh, fresh)[:, at]
+        both = np.einsum("mcn,mcn->mc", fresh[:, at[:, 0]], fresh[:, at[:, 1]])
+        squares = [norms[..., 0], both, norms[..., 1]]
+        squares = [
+            each - weight * middles[..., first] * middles[..., second]
+            for each, (first, second) in zip(squares, ((0, 0), (0, 1), (1, 1)), strict=True)
+        ]
+        return cls(
+            np.log1p(-(kept[:, 0] ** 2)).sum(axis=1) + np.log(weight[:, 0]),
+            weight,
+            middles,
+            np.stack(squares),
+            values,
+            levels,
+            (seen**2).sum(axis=2) - weight * levels**2,
+            right[:, at].transpose(3, 0, 1, 2),
+        )
+
+    def only(self, courses: Index) -> "_Equations":
+        """Keep some of the courses."""
+        return self._replace(
+            middles=self.middles[:, courses], squares=self.squares[:, :, courses], right=self.right[:, :, courses]
+        )
+
+    def joined(self, other: "_Equations") -> "_Equations":
+        """Put other courses behind these."""
+        return self._replace(
+            middles=np.concatenate([self.middles, other.middles], axis=1),
+            squares=np.concatenate([self.squares, other.squares], axis=2),
+            right=np.concatenate([self.right, other.right], axis=2),
+        )
+
+    def fits(self, tried: Tried, misfit: float) -> list[_Fits]:
+        """Fit every course to each figure."""
+        return [self._fits(index, tried, misfit) for index in range(self.values.shape[0])]
+
+    def _fits(self, index: int, tried: Tried, misfit: float) -> _Fits:
+        values = self.values[index]
+        count, range_k = values.size, float(np.ptp(values))
+        resolution_k, size_k = math.hypot(_RESOLUTION_K, misfit * range_k), math.hypot(_AMPLITUDE_K, range_k)
+        second = np.where(tried.is_ramp, 1.0, (tried.spread * size_k) ** -2)
+        sure = np.stack([np.full_like(second, size_k**-2), second])  # the amplitudes have a prior of their own size
+        of_noise = count * resolution_k**2
+        slack = np.broadcast_to(_SLACK * self.weight, (2, *self.squares.shape[1:]))
+        least = self._solved(index, slack, tried.lean, of_noise).left.min(axis=1) / count
+        solved = self._solved(index, least[:, np.newaxis] * sure[:, np.newaxis], tried.lean, of_noise)
+        variance = solved.left / (count - 3)
+        evidence = -(count - 1) * np.log(solved.left) - solved.log_determinants - self.logarithm[:, np.newaxis]
+        by_memory = (
+            np.broadcast_to(self.levels[:, index, np.newaxis], variance.shape),
+            variance / self.weight,
+            variance,
+            self.middles,
+            solved.pivots,
+            solved.lower,
+            solved.solved,
+            evidence / 2 + tried.prior,
+        )
+        return _Fits(*(part.reshape(-1, *part.shape[2:]) for part in by_memory))
+
+    def _solved(self, index: int, ties: Array, lean: Array, least_left: float) -> "_Solved":
+        """Solve them for a figure, the amplitudes tied to zero by so much."""
+        first, both, second = self.squares
+        leaning = both + ties[1] * lean
+        d1 = first + ties[0] + ties[1] * lean**2
+        lower = leaning / d1
+        d2 = second + ties[1] - lower * leaning
+        pivots = np.stack([d1, d2], axis=-1)
+        solved = _forward(lower, self.right[index])
+        left = np.maximum(self.left[:, index, np.newaxis] - (solved**2 / pivots).sum(axis=-1), 0.0) + least_left
+        return _Solved(pivots, lower, solved, left, np.log(d1 / ties[0] * (d2 / ties[1])))
 
 
 class _Solved(NamedTuple):
@@ -209,136 +320,69 @@ class _Solved(NamedTuple):
     log_determinants: Array
 
 
-class _Equations(NamedTuple):
-    """The normal equations of each combination, for each memory; a part that it has not says nothing.
-
-    squares: elements 11, 21, 22, 31, 32 and 33.
-    """
-
-    squares: tuple[Array, ...]
-    right: Array
-    square: Array
-    least_left: float
-    present: Array
-    lean: Array
-
-    @classmethod
-    def of(cls, products: Array, explained: Array, tried: Tried, least_left: float) -> "_Equations":
-        """Take them from the products of all rows, and from what a constant alone explains of each row."""
-        rows, present = tried.rows.T, tried.present.T
-        known = products[:, 0, 0]
-
-        def beside_the_level(one: Index, other: Index) -> Array:
-            shared: Array = explained[:, one] * explained[:, other]
-            return products[:, one, other] - known[:, np.newaxis] * shared
-
-        squares = tuple(
-            beside_the_level(rows[one], rows[other]) * (present[one] * present[other])
-            for one in range(PARTS)
-            for other in range(one + 1)
-        )
-        last = np.array([products.shape[1] - 1])
-        right = np.stack([beside_the_level(row, last) for row in rows], axis=-1) * tried.present
-        return cls(squares, right, beside_the_level(last, last), least_left, tried.present, tried.lean)
-
-    def solved(self, ties: Array) -> _Solved:
-        """Solve them, the amplitudes tied to zero by so much."""
-        s11, s21, s22, s31, s32, s33 = self.squares
-        t1, t2, t3 = np.moveaxis(np.where(self.present, ties, 1.0), -1, 0)
-        d1 = s11 + t1 + t2 * self.lean**2
-        leaning = s21 + t2 * self.lean
-        l21, l31 = leaning / d1, s31 / d1
-        d2 = s22 + t2 - l21 * leaning
-        l32 = (s32 - l31 * leaning) / d2
-        d3 = s33 + t3 - l31 * s31 - l32**2 * d2
-        pivots, lower = np.stack([d1, d2, d3], axis=-1), np.stack([l21, l31, l32], axis=-1)
-        solved = _forward(lower, self.right)
-        left = np.maximum(self.square - (solved**2 / pivots).sum(axis=-1), 0.0) + self.least_left
-        log_ties = np.log(np.where(self.present, ties, 1.0))
-        return _Solved(pivots, lower, solved, left, (np.log(pivots) - log_ties).sum(axis=-1))
-
-
 def _forward(lower: Array, right: Array) -> Array:
     """Take the lower factor, of which this stands below its diagonal of ones, off a right side."""
-    first = right[..., 0]
-    second = right[..., 1] - lower[..., 0] * first
-    third = right[..., 2] - lower[..., 1] * first - lower[..., 2] * second
-    return np.stack([first, second, third], axis=-1)
+    return np.stack([right[..., 0], right[..., 1] - lower * right[..., 0]], axis=-1)
 
 
-def _shared(first: _Fits, others: list[_Fits], tried: Tried) -> float:
-    """Tell how likely the other figure goes by the constants of the first, and not by its own or hardly at all."""
-    if not others:
-        return 0.0
-    its = _whatever_its_noise(others[0], tried)
-    by_its_own = _log_sum(its + tried.prior)
-    at_rest = _log_sum(its[~tried.present.any(axis=1)])
-    apart = np.logaddexp(by_its_own + math.log(1 - _AT_REST), at_rest + math.log(_AT_REST))
-    together = _log_sum(first.evidence + np.tile(its, tried.memories_s.size)) - _log_sum(first.evidence)
-    odds = together - float(apart) + math.log(_SHARED / (1 - _SHARED))
-    return 1 / (1 + math.exp(-min(max(odds, -_SURE), _SURE)))
+def _weigh_each(fits: list[_Fits], tried: Tried) -> list[_Fits]:
+    """Weigh what came out of one figure, or of each of two by the other one, too."""
+    if len(fits) == 1:
+        return fits
+    one, other = fits
+    return [_weighed(one, other, tried), _weighed(other, one, tried)]
 
 
-def _weighed(first: _Fits, others: list[_Fits], tried: Tried, shared: float) -> _Fits:
-    """Weigh what came out of the first figure by the other one, too, as far as both go by the same constants."""
-    if not others:
-        return first
-    alone = first.evidence
-    together = alone + np.tile(_whatever_its_noise(others[0], tried), tried.memories_s.size)
-    by_both = together - _log_sum(together) + math.log(shared)
-    return first._replace(evidence=np.logaddexp(alone - _log_sum(alone) + math.log(1 - shared), by_both))
+def _weighed(first: _Fits, other: _Fits, tried: Tried) -> _Fits:
+    """Weigh what came out of the first figure by the other one, too, as far as both go by the same constants.
+
+    Else the other one goes by its own, or hardly moves at all.
+    """
+    alone = np.exp(first.evidence - first.evidence.max()).reshape(-1, tried.kinds.size)
+    alone /= alone.sum()
+    its = _whatever_its_noise(other, tried)
+    together = alone * its
+    apart = (1 - _AT_REST) * its @ np.exp(tried.prior) + _AT_REST * its[tried.is_rest].sum()
+    by_both = together.sum()
+    shared = _SHARED * by_both / (_SHARED * by_both + (1 - _SHARED) * apart)
+    weights = (1 - shared) * alone + (shared / by_both * together if by_both else 0.0)
+    return first._replace(evidence=np.log(np.maximum(weights, _NIL)).ravel())
 
 
 def _whatever_its_noise(fits: _Fits, tried: Tried) -> Array:
-    """Give how likely the readings are for each combination, by the logarithm."""
-    by_memory = fits.evidence.reshape(tried.memories_s.size, -1) - tried.prior
-    evidence: Array = np.logaddexp.reduce(by_memory, axis=0) - math.log(tried.memories_s.size)
-    return evidence
-
-
-def _narrow(fits: _Fits, tried: Tried, memories_s: Array) -> Tried:
-    """Divide anew what is likely of each constant, for each group of courses that is; on wide steps all fit poorly."""
-    combinations = _likely(fits) % tried.prior.size
-    groups = list(dict.fromkeys(tried.groups[combinations]))
-    counts = CLOSE if len(groups) > 1 else CLOSE_ALONE
-    axes = {}
-    for group in groups:
-        likely = combinations[tried.groups[combinations] == group]
-        constants = Axes(*(values[likely] for values in tried.constants))
-        axes[str(group)] = tried.axes[group].around(constants, counts[group])
-    return Tried.of(axes, memories_s)
-
-
-def _log_sum(logarithms: Array) -> float:
-    return float(np.logaddexp.reduce(logarithms))
+    """Give how likely the readings are for each course, beside the likeliest."""
+    by_memory = fits.evidence.reshape(-1, tried.kinds.size) - tried.prior
+    likely: Array = np.exp(by_memory - by_memory.max()).mean(axis=0)
+    return likely
 
 
 def _likely(fits: _Fits) -> Index:
     return np.flatnonzero(fits.evidence > fits.evidence.max() + math.log(_LEAST_WEIGHT))
 
 
-def _put_together(fits: _Fits, tried: Tried, stretches: _Stretches) -> Course:
+def _put_together(fits: _Fits, tried: Tried, memories_s: Array, stretches: _Stretches, row: int) -> Course:
     rows = _likely(fits)
-    likely, which = fits.of(rows), rows % tried.prior.size
+    likely, which = fits.only(rows), rows % tried.kinds.size
     weights = np.exp(likely.evidence - likely.evidence.max())
     weights /= weights.sum()
-    drifts = _drifts(likely, tried.is_ramp[which])
+    is_ramp, slow_s = tried.is_ramp[which], tried.slow_s[which]
+    drifts = _drifts(likely, is_ramp)
     lasting = weights * np.maximum(1.0 - drifts, _LEAST_LASTING)
     lasting /= lasting.sum()
-    level = stretches.values[-1]
-    parts_now = tried.courses(np.array([stretches.last_s]))[tried.rows[which], 0] * tried.present[which]
+    level = stretches.values[row, -1]
+    courses, at = tried.courses(np.array([stretches.last_s]))
+    parts_now = courses[at[which], 0]
+    parts_then = np.stack([np.zeros(which.size), np.where(is_ramp, parts_now[:, 1], 0.0)], axis=-1)
     now = _together(likely, parts_now, weights, level)
-    final = _together(likely, np.where(tried.is_ramp[which], parts_now, 0.0), lasting, level)
+    final = _together(likely, parts_then, lasting, level)
     doubt = math.hypot(final.standard_uncertainty, _MODEL_SHARE * (final.value - now.value), _MODEL_K)
-    residuals, surprises = _about_the_likeliest(fits, tried, stretches)
-    slow_s = np.nan_to_num(tried.constants.slow_s[which], nan=math.inf)  # a ramp alone has none, and nothing to fade
-    since_s = np.nan_to_num(tried.constants.dead_s[which])
+    residuals, surprises = _about_the_likeliest(fits, tried, memories_s, stretches, row)
     return Course(
         now=now,
         final=Estimate(final.value, doubt),
         drifting=float(weights @ drifts),
         slow_constants_s=slow_s,
-        slow_amplitudes=likely.amplitudes()[:, 0] * np.exp(since_s / slow_s),
+        slow_amplitudes=likely.amplitudes()[:, 0] * np.exp(tried.dead_s[which] / slow_s),
         weights=lasting,
         times_s=stretches.times_s,
         residuals=residuals,
@@ -351,7 +395,7 @@ def _drifts(fits: _Fits, is_ramp: NDArray[np.bool_]) -> Array:
     slopes = RAMP_K_PER_S * fits.amplitudes()[:, -1]
     spread = RAMP_K_PER_S * np.sqrt(fits.variance / fits.pivots[:, -1])
     beyond = np.abs(slopes[:, np.newaxis] + spread[:, np.newaxis] * _NORMAL_DEVIATES) > _DRIFT_K_PER_S
-    drifts: Array = beyond.mean(axis=-1) * is_ramp.any(axis=-1)
+    drifts: Array = beyond.mean(axis=-1) * is_ramp
     return drifts
 
 
@@ -368,13 +412,15 @@ def _together(fits: _Fits, parts: Array, weights: Array, level: float) -> Estima
     return Estimate(float(level + middle), float(high - low) / 2 / _TAIL_DEVIATE)
 
 
-def _about_the_likeliest(fits: _Fits, tried: Tried, stretches: _Stretches) -> tuple[Array, Array]:
-    best = fits.of(np.argmax(fits.evidence, keepdims=True))
+def _about_the_likeliest(
+    fits: _Fits, tried: Tried, memories_s: Array, stretches: _Stretches, row: int
+) -> tuple[Array, Array]:
     index = int(np.argmax(fits.evidence))
-    parts = stretches.mean(tried.courses(stretches.pieces_s)[tried.rows[index % tried.prior.size]])
-    course = best.level + (parts.T - best.middles[0]) @ best.amplitudes()[0]
-    residuals = stretches.values - stretches.values[-1] - course
-    fresh = _whiten(residuals, _kept(np.diff(stretches.times_s), tried.memories_s[index // tried.prior.size]))
+    best, its = fits.only(np.array([index])), np.array([index % tried.kinds.size])
+    rows, at = tried.only(its).courses(stretches.pieces_s)
+    course = best.level + (stretches.mean(rows)[at[0]].T - best.middles[0]) @ best.amplitudes()[0]
+    residuals = stretches.values[row] - stretches.values[row, -1] - course
+    fresh = _whiten(residuals, _kept(np.diff(stretches.times_s), memories_s[index // tried.kinds.size]))
     typical = np.median(np.abs(fresh)) / 0.6745 + _RESOLUTION_K
     return residuals, fresh / typical
 
@@ -386,5 +432,8 @@ def _kept(intervals_s: Array, memory_s: float) -> Array:
 
 def _whiten(series: Array, kept: Array) -> Array:
     """Turn correlated noise into independent noise of the same size, along the last axis."""
-    fresh = (series[..., 1:] - kept * series[..., :-1]) / np.sqrt(1 - kept**2)
-    return np.concatenate([series[..., :1], fresh], axis=-1)
+    scale = 1 / np.sqrt(1 - kept**2)
+    white = np.empty((*np.broadcast_shapes(series.shape[:-1], kept.shape[:-1]), series.shape[-1]))
+    white[..., 0] = series[..., 0]
+    white[..., 1:] = series[..., 1:] * scale - series[..., :-1] * (kept * scale)
+    return white

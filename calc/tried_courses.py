@@ -1,6 +1,7 @@
 """The courses that are tried on readings: what a change of the charge may do to a figure, before anything is seen.
 
-Each is a level and up to three parts, of which only the sizes are fitted; everything else is on a grid.
+Each is a level and up to two parts, of which only the sizes are fitted. Everything else is divided into cells, each of
+which stands for all that have about the same constants, and is halved as long as it is likely (`calc.course`).
 
 - One lag, exp(-t / slow constant): metal, oil, and the places where refrigerant lies.
 - With a quick lag beside it (the lines and their sensors); or behind it, after a dead time, in which nothing is seen
@@ -13,6 +14,7 @@ Their shares, constants and spreads are this project's, set on trials of its own
 """
 
 import math
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -21,200 +23,181 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-PARTS = 3
 RAMP_K_PER_S = 0.2 * 5 / 9 / 60
 """One standard deviation of a ramp before anything is seen: 0.2 °F per minute."""
 
 MEMORIES_S = np.array([0.0, 3.0, 8.0, 20.0, 50.0])
 """How long the noise may remember itself."""
 
-_LEAST_RATIO = 2.0  # of the slow constant to the quick one: nearer, they cannot be told apart
+SLOW, QUICK, DEAD, RATIO = range(4)
+"""The constants, by their columns: the slow one, or that of the decay of an oscillation [s]; the quick one [s]; the
+dead time [s]; the ratio of the frequency [rad/s] to the decay [1/s] of an oscillation."""
+
+_ENDS = np.log([(15.0, 1800.0), (4.0, 48.0), (6.0, 40.0), (0.4, 2.2)])  # a ratio of 0.4 to 2.2: damping 0.93 to 0.41
 _MIDDLE_S, _SPREAD = 180.0, 0.6  # of the slow constant before anything is seen, log-normal
-_ENDS = ((15.0, 1800.0), (4.0, 48.0), (6.0, 40.0), (0.4, 2.2))  # a ratio of 0.4 to 2.2 is a damping of 0.93 to 0.41
+_LEAST_RATIO = 2.0  # of the slow constant to the quick one: nearer, they cannot be told apart
+_TELLS = np.array([2.0, 1.0, 1.0, 1.0])  # how much more the slow constant does to a course than the others
 _FROM_REST = 0.2  # of what a part may come to: so far its second one may be from what sets off from rest
-_LEVEL_ROW, _RAMP_ROW, _FIRST_ROW = 0, 1, 2
-_ABSENT = -1
-
-
-class Axes(NamedTuple):
-    """What is tried of each constant, in even steps of its logarithm; or of several courses, the constants of each.
-
-    Attributes:
-        slow_s: the slow constant, or that of the decay of an oscillation [s].
-        quick_s: the quick constant [s].
-        dead_s: the dead time [s].
-        ratio: of the frequency [rad/s] to the decay [1/s] of an oscillation.
-
-    """
-
-    slow_s: Array
-    quick_s: Array
-    dead_s: Array
-    ratio: Array
-
-    @classmethod
-    def of(cls, slow: int, quick: int = 0, dead: int = 0, ratio: int = 0) -> "Axes":
-        """Divide the whole of each into so many."""
-        return cls(*(np.geomspace(*ends, count) for ends, count in zip(_ENDS, (slow, quick, dead, ratio), strict=True)))
-
-    def around(self, likely: "Axes", counts: tuple[int, ...]) -> "Axes":
-        """Divide anew what is likely of each constant, and a step on either side, into so many."""
-        return Axes(*(_around(*each) for each in zip(self, likely, counts, _ENDS, strict=True)))
-
-
-def _around(axis: Array, likely: Array, count: int, ends: tuple[float, float]) -> Array:
-    values = likely[~np.isnan(likely)]
-    if not axis.size or not values.size:
-        return axis
-    step = axis[1] / axis[0]
-    return np.geomspace(max(values.min() / step, ends[0]), min(values.max() * step, ends[1]), count)
+_NONE_ROW, _RAMP_ROW, _FIRST_ROW = 0, 1, 2
 
 
 class _Kind(NamedTuple):
     """What a course of one kind has of each constant, whether it has a ramp, and how likely it is beforehand.
 
+    into: how many cells each constant is divided into at first; 0 where it has none.
     from_rest: whether it sets off slowly, as what answers a step by more than one lag; only about, for steps are not
     quite steps.
     """
 
     share: float
-    has: tuple[bool, bool, bool, bool]
+    into: tuple[int, int, int, int]
     ramp: bool = False
     from_rest: bool = False
 
 
-_LAGS, _LATE, _RINGING = "lags", "late", "ringing"
-_KINDS = {
-    _LAGS: (
-        _Kind(0.05, (False, False, False, False)),
-        _Kind(0.30, (True, False, False, False)),
-        _Kind(0.28, (True, True, False, False)),
-        _Kind(0.12, (False, False, False, False), ramp=True),
-        _Kind(0.02, (True, False, False, False), ramp=True),
-    ),
-    _LATE: (_Kind(0.16, (True, True, True, False), from_rest=True),),
-    _RINGING: (_Kind(0.07, (True, False, False, True), from_rest=True),),
-}
-WIDE = {_LAGS: Axes.of(16, 8), _LATE: Axes.of(12, 6, 3), _RINGING: Axes.of(14, ratio=4)}
-"""What is tried at first, of each group of courses."""
-CLOSE = {_LAGS: (20, 10, 0, 0), _LATE: (13, 5, 3, 0), _RINGING: (12, 0, 0, 4)}
-CLOSE_ALONE = {_LAGS: (26, 14, 0, 0), _LATE: (16, 8, 4, 0), _RINGING: (22, 0, 0, 8)}
-"""Into how many each constant is divided once it is narrowed down; and where no other group of courses is likely."""
+_KINDS = (
+    _Kind(0.05, (0, 0, 0, 0)),
+    _Kind(0.30, (16, 0, 0, 0)),
+    _Kind(0.28, (16, 8, 0, 0)),
+    _Kind(0.12, (0, 0, 0, 0), ramp=True),
+    _Kind(0.02, (16, 0, 0, 0), ramp=True),
+    _Kind(0.16, (12, 6, 3, 0), from_rest=True),
+    _Kind(0.07, (14, 0, 0, 4), from_rest=True),
+)
+_LOG_SHARES = np.log([kind.share for kind in _KINDS])
+_HAS_RAMP = np.array([kind.ramp for kind in _KINDS])
+_SETS_OFF = np.array([kind.from_rest for kind in _KINDS])
 
 
 class Tried(NamedTuple):
-    """Every combination; each of them stands once for every memory of the noise.
+    """Courses that are tried, each the middle of a cell.
 
     Attributes:
-        axes: what is tried of each constant, for each group of courses.
-        memories_s: how long noise may remember itself [s].
-        groups: to which each combination belongs.
-        constants: those of each combination, not a number where it has none.
-        rows: of `courses`, a row for each part of each combination.
-        present: 1 where it has that part, else 0.
-        is_ramp: whether that part is a ramp.
-        prior: how likely each is before anything is seen, its logarithm.
-        lean: how large its second part is beforehand, the other way, for each of its first.
-        spread: how much it may differ from that, as a share of what any part may come to.
+        kinds: of each, an index.
+        logs: of each constant, a column each, the logarithm; not a number where it has none.
+        widths: of the cell, in logarithms of each constant; 0 where it has none.
+        prior: how likely each is before anything is seen, the logarithm.
 
     """
 
-    axes: dict[str, Axes]
-    memories_s: Array
-    groups: NDArray[np.str_]
-    constants: Axes
-    rows: Index
-    present: Array
-    is_ramp: NDArray[np.bool_]
+    kinds: Index
+    logs: Array
+    widths: Array
     prior: Array
-    lean: Array
-    spread: Array
 
     @classmethod
-    def of(cls, axes: dict[str, Axes], memories_s: Array) -> "Tried":
-        """Combine what is tried of each constant, of the groups of courses that are named."""
-        made, groups, first_row = [], [], _FIRST_ROW
-        for group, of_group in axes.items():
-            for kind in _KINDS[group]:
-                made.append(_combinations(kind, of_group, first_row))
-                groups.append(np.full(made[-1].prior.size, group))
-            first_row += _rows_of(of_group, np.zeros(1)).shape[0]
-        rows = np.concatenate([each.rows for each in made])
-        return cls(
-            axes,
-            memories_s,
-            np.concatenate(groups),
-            Axes(*(np.concatenate(values) for values in zip(*(each.constants for each in made), strict=True))),
-            np.maximum(rows, _LEVEL_ROW),
-            (rows != _ABSENT).astype(np.float64),
-            rows == _RAMP_ROW,
-            np.concatenate([each.prior for each in made]),
-            np.concatenate([each.lean for each in made]),
-            np.concatenate([each.spread for each in made]),
-        )
+    def of(cls, kinds: Index, logs: Array, widths: Array) -> "Tried":
+        """Give these cells, but for those whose slow constant is too near the quick one."""
+        distinct = ~(logs[:, SLOW] < logs[:, QUICK] + math.log(_LEAST_RATIO))
+        kinds, logs, widths = kinds[distinct], logs[distinct], widths[distinct]
+        return cls(kinds, logs, widths, _prior(kinds, logs, widths))
 
-    def courses(self, times_s: Array) -> Array:
-        """Give how each part goes, its times along the last axis: the level, a ramp, then group by group."""
-        groups = [_rows_of(axes, times_s) for axes in self.axes.values()]
-        return np.concatenate([[np.ones_like(times_s), RAMP_K_PER_S * times_s], *groups])
+    def only(self, which: Index) -> "Tried":
+        """Keep some of them."""
+        return Tried(self.kinds[which], self.logs[which], self.widths[which], self.prior[which])
 
+    def joined(self, other: "Tried") -> "Tried":
+        """Put others behind them."""
+        kinds, logs, widths, prior = (np.concatenate(each) for each in zip(self, other, strict=True))
+        return Tried(kinds, logs, widths, prior)
 
-def _rows_of(axes: Axes, times_s: Array) -> Array:
-    """Give a row for each slow constant and then each quick one, after each dead time; or answers, and then sines."""
-    slow_s, quick_s, dead_s, ratio = axes
-    if ratio.size:
-        decays, ratios = np.exp(-times_s / slow_s[:, np.newaxis]), ratio[:, np.newaxis, np.newaxis]
-        phases = ratios * times_s / slow_s[:, np.newaxis]
+    def quartered(self) -> "Tried":
+        """Halve each cell twice, each time by the constant that tells most; but for those that have no constant."""
+        has = self.widths.any(axis=1)
+        kinds, logs, widths = self.kinds[has], self.logs[has], self.widths[has]
+        for _ in range(2):
+            each, along = np.arange(kinds.size), np.argmax(widths * _TELLS, axis=1)
+            widths = widths.copy()
+            widths[each, along] /= 2
+            lower, upper = logs.copy(), logs.copy()
+            lower[each, along] -= widths[each, along] / 2
+            upper[each, along] += widths[each, along] / 2
+            kinds, logs, widths = np.tile(kinds, 2), np.concatenate([lower, upper]), np.tile(widths, (2, 1))
+        return Tried.of(kinds, logs, widths)
+
+    @property
+    def slow_s(self) -> Array:
+        """The slow constant of each; infinite where it has none."""
+        return np.where(self.widths[:, SLOW] > 0, np.exp(self.logs[:, SLOW]), math.inf)
+
+    @property
+    def dead_s(self) -> Array:
+        """The dead time of each; 0 where it has none."""
+        return np.where(self.widths[:, DEAD] > 0, np.exp(self.logs[:, DEAD]), 0.0)
+
+    @property
+    def is_ramp(self) -> NDArray[np.bool_]:
+        """Whether the second part of each is a ramp."""
+        return _HAS_RAMP[self.kinds]
+
+    @property
+    def is_rest(self) -> NDArray[np.bool_]:
+        """Whether each is at rest, without any part."""
+        return ~self.is_ramp & ~self.widths.any(axis=1)
+
+    @property
+    def lean(self) -> Array:
+        """How large the second part is beforehand, the other way, for each of the first."""
+        lean = np.zeros(self.kinds.size)
+        lags = np.flatnonzero((self.widths[:, QUICK] > 0) & _SETS_OFF[self.kinds])
+        lean[lags] = np.exp(self.logs[lags, QUICK] - self.logs[lags, SLOW])
+        return lean
+
+    @property
+    def spread(self) -> Array:
+        """How much it may differ from that, as a share of what any part may come to."""
+        return np.where(_SETS_OFF[self.kinds], _FROM_REST, 1.0)
+
+    def courses(self, times_s: Array) -> tuple[Array, Index]:
+        """Give how all parts go, a row each, its times along the last axis; and each course's two rows.
+
+        The first row is that of a part which a course has not, the second that of a ramp.
+        """
+        at, constants = np.full((self.kinds.size, 2), _NONE_ROW), np.exp(self.logs)
+        has = ~np.isnan(constants)
+        in_lags = has[:, [SLOW, QUICK]] & ~has[:, RATIO, np.newaxis]
+        lags = (constants[:, [SLOW, QUICK]] + 1j * self.dead_s[:, np.newaxis])[in_lags]  # a constant and a dead time
+        alike, which = np.unique(lags, return_inverse=True)
+        since_s = np.maximum(times_s - alike.imag[:, np.newaxis], 0.0)
+        at[in_lags] = _FIRST_ROW + which
+        at[self.is_ramp, 1] = _RAMP_ROW
+        rings = np.flatnonzero(has[:, RATIO])
+        at[rings] = _FIRST_ROW + alike.size + np.arange(rings.size)[:, np.newaxis] + [0, rings.size]
+        slow_s, ratios = (constants[rings, each, np.newaxis] for each in (SLOW, RATIO))
+        decays, phases = np.exp(-times_s / slow_s), ratios * times_s / slow_s
         sines = decays * np.sin(phases)
-        return np.concatenate([decays * np.cos(phases) + sines / ratios, sines]).reshape(-1, times_s.size)
-    constants_s = np.concatenate([slow_s, quick_s])[:, np.newaxis]
-    since_s = np.maximum(times_s - dead_s[:, np.newaxis], 0.0) if dead_s.size else times_s[np.newaxis]
-    lags: Array = np.exp(-since_s[:, np.newaxis] / constants_s)
-    return lags.reshape(-1, times_s.size)
+        rows = [
+            [np.zeros_like(times_s), RAMP_K_PER_S * times_s],
+            np.exp(-since_s / alike.real[:, np.newaxis]),
+            decays * np.cos(phases) + sines / ratios,
+            sines,
+        ]
+        return np.concatenate(rows), at
 
 
-class _Combinations(NamedTuple):
-    """All of one kind: their constants, the row of each part or `_ABSENT`, and their prior."""
-
-    constants: list[Array]
-    rows: Index
-    prior: Array
-    lean: Array
-    spread: Array
+@cache
+def at_first() -> Tried:
+    """Divide the whole of each constant of every kind."""
+    return Tried.of(*(np.concatenate(each) for each in zip(*map(_divided, range(len(_KINDS))), strict=True)))
 
 
-def _combinations(kind: _Kind, axes: Axes, first_row: int) -> _Combinations:
-    """Combine all constants of a kind: of all but the slow one each logarithm is as likely."""
-    each = [np.arange(axis.size) if has else np.array([_ABSENT]) for axis, has in zip(axes, kind.has, strict=True)]
-    at = np.stack([index.ravel() for index in np.meshgrid(*each, indexing="ij")])
-    constants = [
-        axis[index] if has else np.full(index.size, math.nan)
-        for axis, index, has in zip(axes, at, kind.has, strict=True)
+def _divided(kind: int) -> tuple[Index, Array, Array]:
+    """Divide what a kind has of each constant, evenly by its logarithm: kinds, logarithms and widths."""
+    into, lows = _KINDS[kind].into, _ENDS[:, 0]
+    widths = [(high - low) / count if count else 0.0 for count, (low, high) in zip(into, _ENDS, strict=True)]
+    middles = [
+        low + (np.arange(count) + 0.5) * width if count else np.array([math.nan])
+        for count, low, width in zip(into, lows, widths, strict=True)
     ]
-    distinct = ~(constants[0] < _LEAST_RATIO * constants[1])
-    constants = [values[distinct] for values in constants]
-    rows, prior = _rows_at(kind, axes, at[:, distinct], first_row), np.full(distinct.sum(), math.log(kind.share))
-    for axis, has, (low, high) in list(zip(axes, kind.has, _ENDS, strict=True))[1:]:
-        if has:
-            prior += math.log(math.log(axis[-1] / axis[0]) / math.log(high / low) / axis.size)
-    if kind.has[0]:
-        step = math.log(axes.slow_s[1] / axes.slow_s[0]) / _SPREAD
-        prior += math.log(step / math.sqrt(2 * math.pi)) - (np.log(constants[0] / _MIDDLE_S) / _SPREAD) ** 2 / 2
-    slow_s, quick_s, *_ = constants
-    lean = np.nan_to_num(quick_s / slow_s) if kind.from_rest else np.zeros_like(prior)
-    return _Combinations(constants, rows, prior, lean, np.full_like(prior, _FROM_REST if kind.from_rest else 1.0))
+    logs = np.stack([axis.ravel() for axis in np.meshgrid(*middles, indexing="ij")], axis=1)
+    return np.full(logs.shape[0], kind), logs, np.tile(widths, (logs.shape[0], 1))
 
 
-def _rows_at(kind: _Kind, axes: Axes, at: Index, first_row: int) -> Index:
-    """Tell in which row each part stands, from where its constants stand on their axes."""
-    slow, quick, dead, ratio = at
-    absent = np.full(slow.size, _ABSENT)
-    _, has_quick, _, has_ratio = kind.has
-    after_dead = first_row + np.maximum(dead, 0) * (axes.slow_s.size + axes.quick_s.size)
-    first, second = after_dead + slow if kind.has[0] else absent, absent
-    if has_quick:
-        second = after_dead + axes.slow_s.size + quick
-    if has_ratio:
-        first = first_row + ratio * axes.slow_s.size + slow
-        second = first + axes.ratio.size * axes.slow_s.size
-    return np.stack([first, second, np.full(slow.size, _RAMP_ROW) if kind.ramp else absent], axis=-1)
+def _prior(kinds: Index, logs: Array, widths: Array) -> Array:
+    """Tell how likely each cell is beforehand: of all constants but the slow one each logarithm is as likely."""
+    has = widths > 0
+    shares = np.where(has, widths / (_ENDS[:, 1] - _ENDS[:, 0]), 1.0)
+    shares[:, SLOW] = np.where(has[:, SLOW], widths[:, SLOW] / _SPREAD / math.sqrt(2 * math.pi), 1.0)
+    about = np.where(has[:, SLOW], (logs[:, SLOW] - math.log(_MIDDLE_S)) / _SPREAD, 0.0)
+    prior: Array = _LOG_SHARES[kinds] + np.log(shares.prod(axis=1)) - about**2 / 2
+    return prior

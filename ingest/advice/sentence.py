@@ -55,6 +55,7 @@ from calc.settling import (
     Settling,
     Why,
     assess,
+    assess_both,
     slope_per_minute,
     steady_all_along,
     with_instruments,
@@ -170,8 +171,8 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
     unit_s = history.unit_s(pack.monotonic_s)
     courses: dict[str, Course | None] = {}
     told_courses = {}
-    for name in JUDGED_FIGURES:
-        courses[name], told = _keep(_assess(name, now, history), known.told_courses.get(name), unit_s)
+    for name, course in _assess_each(now, history).items():
+        courses[name], told = _keep(course, known.told_courses.get(name), unit_s)
         if told is not None:
             told_courses[name] = told
     waits = {
@@ -239,18 +240,25 @@ def _lately(now: Situation, history: History, monotonic_s: float) -> Situation:
     return replace(relied_on, measured=averaged, barometric_pressure_pa=now.site_pressure_pa)
 
 
-def _assess(name: str, now: Situation, history: History) -> Course | None:
-    """Judge whether one figure has settled, with what the instruments may be off by; None where it is unknown."""
-    found = now.measured.get(name)
-    if found is None:
-        return None
-    beside = next(other for other in JUDGED_FIGURES if other != name)
-    course = assess(*history.course(name), beside=history.course(beside))
+def _assess_each(now: Situation, history: History) -> dict[str, Course | None]:
+    """Judge whether superheat and subcooling have settled, each beside the other; None of one that is unknown."""
+    one, other = JUDGED_FIGURES
+    series = {name: history.course(name) for name in JUDGED_FIGURES}
+    known = [(name, beside) for name, beside in ((one, other), (other, one)) if name in now.measured]
+    if len(known) == len(JUDGED_FIGURES) and series[one][0] == series[other][0]:
+        found = dict(zip(JUDGED_FIGURES, assess_both(*series[one], series[other][1]), strict=True))
+    else:
+        found = {name: assess(*series[name], beside=series[beside]) for name, beside in known}
+    return {name: _read(found[name], now.measured[name], history) if name in found else None for name in JUDGED_FIGURES}
+
+
+def _read(course: Course, figure: Estimate, history: History) -> Course:
+    """Add to a course what the instruments may be off by."""
     match course:
         case Settled(value):
-            return Settled(with_instruments(value, found.standard_uncertainty))
+            return Settled(with_instruments(value, figure.standard_uncertainty))
         case Settling(ahead, seconds_left):
-            return Settling(with_instruments(ahead, found.standard_uncertainty), seconds_left)
+            return Settling(with_instruments(ahead, figure.standard_uncertainty), seconds_left)
         case NotSteady():
             return replace(course, seconds=history.clock_s(course.seconds))  # it is only told
 

@@ -18,18 +18,18 @@ import pytest
 
 from calc.course import (
     _NORMAL_DEVIATES,
-    _at_first,
+    _Equations,
     _Fits,
+    _kept,
     _likely,
-    _narrow,
     _put_together,
-    _shared,
-    _solve_all,
     _Stretches,
     _weighed,
+    _worth_it,
     fit,
+    fit_both,
 )
-from calc.tried_courses import Axes, Tried
+from calc.tried_courses import Tried, at_first
 
 Array = np.ndarray
 
@@ -44,31 +44,28 @@ RAMP_K_PER_S = 0.2 * 5 / 9 / 60  # one standard deviation beforehand, 0.2 °F pe
 RAMP = "ramp"
 
 
-def axes(*, quick: bool = False, dead: bool = False, ratio: bool = False) -> Axes:
-    none = np.zeros(0)
-    return Axes(
-        np.array(SLOW_S),
-        np.array(QUICK_S) if quick else none,
-        np.array(DEAD_S) if dead else none,
-        np.array(RATIOS) if ratio else none,
-    )
-
-
-AXES = {"lags": axes(quick=True), "late": axes(quick=True, dead=True), "ringing": axes(ratio=True)}
-
-
 class Tryout(NamedTuple):
     """One combination: its parts as functions of the time, which of them is a ramp, its constants and its prior.
 
+    constants: slow, quick, dead time and ratio. widths: what each stands for, of its logarithm.
     lean: how large its second part is expected to be, the other way, for each of its first; None where nothing is.
     """
 
     parts: tuple[Callable[[Array], Array], ...]
     ramp: bool
-    slow_s: float
-    dead_s: float
+    kind: int
+    constants: tuple[float, float, float, float]
+    widths: tuple[float, float, float, float]
     prior: float
     lean: float | None = None
+
+    @property
+    def slow_s(self) -> float:
+        return math.inf if math.isnan(self.constants[0]) else self.constants[0]
+
+    @property
+    def dead_s(self) -> float:
+        return self.constants[2]
 
 
 class Long(NamedTuple):
@@ -126,25 +123,40 @@ def ringing(slow_s: float, ratio: float) -> tuple[Callable[[Array], Array], Call
 
 def combinations() -> list[Tryout]:
     """Give every one, its prior by the share of each kind and what its constants stand for on their axes."""
-    wide, none = NormalDist(math.log(180.0), 0.6), math.nan
-    slow = {slow_s: wide.pdf(math.log(slow_s)) * math.log(SLOW_S[1] / SLOW_S[0]) for slow_s in SLOW_S}
-    quick = math.log(QUICK_S[-1] / QUICK_S[0]) / math.log(48.0 / 4.0) / len(QUICK_S)
-    dead = math.log(DEAD_S[-1] / DEAD_S[0]) / math.log(40.0 / 6.0) / len(DEAD_S)
-    ratio = math.log(RATIOS[-1] / RATIOS[0]) / math.log(2.2 / 0.4) / len(RATIOS)
+    wide, no = NormalDist(math.log(180.0), 0.6), math.nan
+    slow_width, quick_width = math.log(SLOW_S[1] / SLOW_S[0]), math.log(QUICK_S[-1] / QUICK_S[0]) / len(QUICK_S)
+    dead_width, ratio_width = (math.log(each[-1] / each[0]) / len(each) for each in (DEAD_S, RATIOS))
+    slow = {slow_s: wide.pdf(math.log(slow_s)) * slow_width for slow_s in SLOW_S}
+    quick, dead = quick_width / math.log(48.0 / 4.0), dead_width / math.log(40.0 / 6.0)
+    ratio = ratio_width / math.log(2.2 / 0.4)
     pairs = [(slow_s, quick_s) for slow_s in SLOW_S for quick_s in QUICK_S if slow_s >= 2 * quick_s]
+    none, of_slow = (no, no, no, no), (slow_width, 0.0, 0.0, 0.0)
+    of_both, of_late = (slow_width, quick_width, 0.0, 0.0), (slow_width, quick_width, dead_width, 0.0)
     return [
-        Tryout((), False, math.inf, none, 0.05),
-        *(Tryout((lag(s),), False, s, none, 0.30 * slow[s]) for s in SLOW_S),
-        *(Tryout((lag(s), lag(q)), False, s, none, 0.28 * slow[s] * quick) for s, q in pairs),
-        Tryout((ramp,), True, math.inf, none, 0.12),
-        *(Tryout((lag(s), ramp), True, s, none, 0.02 * slow[s]) for s in SLOW_S),
+        Tryout((), False, 0, none, (0.0, 0.0, 0.0, 0.0), 0.05),
+        *(Tryout((lag(s),), False, 1, (s, no, no, no), of_slow, 0.30 * slow[s]) for s in SLOW_S),
+        *(Tryout((lag(s), lag(q)), False, 2, (s, q, no, no), of_both, 0.28 * slow[s] * quick) for s, q in pairs),
+        Tryout((ramp,), True, 3, none, (0.0, 0.0, 0.0, 0.0), 0.12),
+        *(Tryout((lag(s), ramp), True, 4, (s, no, no, no), of_slow, 0.02 * slow[s]) for s in SLOW_S),
         *(
             # two lags in a row set off from rest: s exp(-t / s) - q exp(-t / q), over their difference
-            Tryout((lag(s, d), lag(q, d)), False, s, d, 0.16 * slow[s] * quick * dead, q / s)
+            Tryout((lag(s, d), lag(q, d)), False, 5, (s, q, d, no), of_late, 0.16 * slow[s] * quick * dead, q / s)
             for s, q in pairs
             for d in DEAD_S
         ),
-        *(Tryout(ringing(s, r), False, s, none, 0.07 * slow[s] * ratio, 0.0) for s in SLOW_S for r in RATIOS),
+        *(
+            Tryout(
+                ringing(s, r),
+                False,
+                6,
+                (s, no, no, r),
+                (slow_width, 0.0, 0.0, ratio_width),
+                0.07 * slow[s] * ratio,
+                0.0,
+            )
+            for s in SLOW_S
+            for r in RATIOS
+        ),
     ]
 
 
@@ -200,9 +212,17 @@ def _left(design: Array, inverse: Array, y: Array) -> float:
 
 
 def the_short_way(times_s: Array, values: Array) -> tuple[_Fits, Tried, _Stretches]:
-    stretches = _Stretches.of(times_s, values)
-    tried = Tried.of(AXES, np.array(MEMORIES_S))
-    return _solve_all(stretches, tried), tried, stretches
+    stretches, every = _Stretches.of(times_s, values), combinations()
+    tried = Tried.of(
+        np.array([one.kind for one in every]),
+        np.log([one.constants for one in every]),
+        np.array([one.widths for one in every]),
+    )
+    return _fits_of(stretches, tried)[0], tried, stretches
+
+
+def _fits_of(stretches: _Stretches, tried: Tried) -> list[_Fits]:
+    return _Equations.of(stretches, tried, np.array(MEMORIES_S)).fits(tried, 0.0)
 
 
 @pytest.mark.parametrize("seed", [3, 4])
@@ -213,10 +233,10 @@ def test_each_combination_is_as_likely_and_says_what_it_says_the_long_way(seed: 
     assert fits.evidence - fits.evidence[0] == pytest.approx(
         [each.evidence - long[0].evidence for each in long], rel=1e-5, abs=1e-5
     )
-    level, rows = stretches.values[-1], np.tile(tried.rows, (len(MEMORIES_S), 1))
-    at_last = tried.courses(times_s[-1:])[rows, 0] * np.tile(tried.present, (len(MEMORIES_S), 1))
-    is_ramp = np.tile(tried.is_ramp, (len(MEMORIES_S), 1))
-    end, end_variance = fits.values(np.where(is_ramp, at_last, 0.0))
+    level, (rows, at) = stretches.values[0, -1], tried.courses(times_s[-1:])
+    at_last = np.tile(rows[at, 0], (len(MEMORIES_S), 1))
+    stays = np.tile(tried.is_ramp, len(MEMORIES_S))[:, np.newaxis] & [False, True]
+    end, end_variance = fits.values(np.where(stays, at_last, 0.0))
     now, now_variance = fits.values(at_last)
     assert level + end == pytest.approx([each.end[0] for each in long], abs=1e-4)
     assert end_variance == pytest.approx([each.end[1] for each in long], rel=1e-5)
@@ -227,14 +247,14 @@ def test_each_combination_is_as_likely_and_says_what_it_says_the_long_way(seed: 
 def test_of_readings_all_alike_each_stretch_is_known_to_five_millikelvin() -> None:
     times_s = np.arange(0.0, SPAN_S + 1.0)
     fits, _, stretches = the_short_way(times_s, np.full(times_s.size, 6.0))
-    n = stretches.values.size
+    n = stretches.values.shape[1]
     assert fits.level_variance[0] == pytest.approx(0.005**2 * n / (n - 3) / n)  # of a mean of n, in Student's t
 
 
 OTHER = -0.8
 
 
-def both_the_long_way(seed: int, other_seed: int) -> tuple[float, Array]:
+def both_the_long_way(seed: int, other_seed: int) -> Array:
     """Weigh by two figures: by the rule of total probability over whether they share their constants or do not.
 
     Beforehand in four of five they do; if not, the other one is as likely to be at rest as to go by its own.
@@ -248,17 +268,16 @@ def both_the_long_way(seed: int, other_seed: int) -> tuple[float, Array]:
     shared = 0.8 * (alone @ its).sum() / alone.sum()
     shared /= shared + 0.2 * apart
     weights = (1 - shared) * alone / alone.sum() + shared * alone * its / (alone * its).sum()
-    return shared, weights.ravel()
+    flat: Array = weights.ravel()
+    return flat
 
 
 @pytest.mark.parametrize(("seed", "other_seed"), [(3, 4), (5, 6)])
 def test_two_figures_weigh_what_they_share(seed: int, other_seed: int) -> None:
     fits, tried, _ = the_short_way(*readings(seed))
     its_fits, *_ = the_short_way(*readings(other_seed, OTHER))
-    shared, weights = both_the_long_way(seed, other_seed)
-    assert _shared(fits, [its_fits], tried) == pytest.approx(shared, rel=1e-4)
-    weighed = _weighed(fits, [its_fits], tried, shared).evidence
-    assert np.exp(weighed) == pytest.approx(weights, rel=1e-3, abs=1e-8)
+    weighed = _weighed(fits, its_fits, tried).evidence
+    assert np.exp(weighed) == pytest.approx(both_the_long_way(seed, other_seed), rel=1e-3, abs=1e-8)
 
 
 def test_a_figure_at_rest_beside_one_that_moves_tells_nothing_of_it() -> None:
@@ -294,7 +313,7 @@ def test_the_forecast_is_what_all_of_them_say_together() -> None:
     top = max(each.evidence for each in long)
     likely = [each for each in long if each.evidence > top + math.log(1e-5)]
     weights = np.exp([each.evidence - top for each in likely])
-    course = _put_together(fits, tried, stretches)
+    course = _put_together(fits, tried, np.array(MEMORIES_S), stretches, 0)
     drifts = np.array([beyond(*each.slope_k_per_s) for each in likely])
     assert course.drifting == pytest.approx(weights @ drifts / weights.sum(), abs=0.01)
     lasting = weights * (1.0 - drifts)
@@ -330,7 +349,8 @@ def test_what_is_left_over_is_about_the_likeliest_and_sized_by_its_median() -> N
     seed = 3
     times_s, values = readings(seed)
     of_memory = the_long_way(seed)
-    course = _put_together(*the_short_way(times_s, values))
+    fits, tried, stretches = the_short_way(times_s, values)
+    course = _put_together(fits, tried, np.array(MEMORIES_S), stretches, 0)
     memory, best = max(
         ((memory, each) for memory, found in enumerate(of_memory) for each in found), key=lambda one: one[1].evidence
     )
@@ -349,25 +369,28 @@ def test_ten_values_of_a_normal_distribution_are_the_middles_of_its_tenths() -> 
 
 def test_what_is_expected_of_each_kind_of_course() -> None:
     """This project's, no source: each is to stand for so much, however finely its constants are divided."""
-    tried = _at_first(5)
-    groups, parts, ramps = tried.groups, tried.present.sum(axis=1), tried.is_ramp.any(axis=1)
+    tried = at_first()
     share = np.exp(tried.prior)
-    assert share[parts == 0].sum() == pytest.approx(0.05)
-    assert share[(groups == "lags") & (parts == 1) & ~ramps].sum() == pytest.approx(0.30, rel=0.02)
+    assert share[tried.kinds == 0].sum() == pytest.approx(0.05)
+    assert share[tried.kinds == 1].sum() == pytest.approx(0.30, rel=0.02)
     # of a slow constant and a quick one that are too near each other there is none
-    assert share[(groups == "lags") & (parts == 2) & ~ramps].sum() == pytest.approx(0.28, rel=0.1)
-    assert share[(parts == 1) & ramps].sum() == pytest.approx(0.12)
-    assert share[(parts == 2) & ramps].sum() == pytest.approx(0.02, rel=0.02)
-    assert share[groups == "late"].sum() == pytest.approx(0.16, rel=0.1)
-    assert share[groups == "ringing"].sum() == pytest.approx(0.07, rel=0.02)
+    assert share[tried.kinds == 2].sum() == pytest.approx(0.28, rel=0.1)
+    assert share[tried.kinds == 3].sum() == pytest.approx(0.12)
+    assert share[tried.kinds == 4].sum() == pytest.approx(0.02, rel=0.02)
+    assert share[tried.kinds == 5].sum() == pytest.approx(0.16, rel=0.1)
+    assert share[tried.kinds == 6].sum() == pytest.approx(0.07, rel=0.02)
+    assert list(np.flatnonzero(tried.is_rest)) == [0]
+
+
+def cells(kind: int, constants: Array, widths: tuple[float, float, float, float]) -> Tried:
+    count = constants.shape[0]
+    return Tried.of(np.full(count, kind), np.log(constants), np.tile(widths, (count, 1)))
 
 
 def test_a_quick_lag_is_at_most_half_as_long_as_the_slow_one() -> None:
     for slow_s, kept in ((11.9, 0), (12.0, 1), (29.9, 1), (30.0, 2), (79.9, 2), (80.0, 3)):
-        of_group = axes(quick=True)._replace(slow_s=np.array([slow_s, 1000.0]))
-        tried = Tried.of({"lags": of_group}, np.zeros(1))
-        both = np.isfinite(tried.constants.quick_s)
-        assert (tried.constants.slow_s[both] == slow_s).sum() == kept
+        constants = np.array([[slow_s, quick_s, math.nan, math.nan] for quick_s in QUICK_S])
+        assert cells(2, constants, (0.3, 0.3, 0.0, 0.0)).kinds.size == kept
 
 
 @pytest.mark.parametrize(
@@ -377,18 +400,15 @@ def test_a_quick_lag_is_at_most_half_as_long_as_the_slow_one() -> None:
 def test_noise_is_not_held_to_remember_more_than_a_quarter_of_the_time(
     elapsed_s: float, memory_s: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    looked: list[Array] = []
+    looked: list[float] = []
 
-    def watch(stretches: _Stretches, tried: Tried, misfit: float = 0.0) -> _Fits:
-        looked.append(tried.memories_s)
-        return _solve_all(stretches, tried, misfit)
+    def watch(intervals_s: Array, memory_s: float) -> Array:
+        looked.append(memory_s)
+        return _kept(intervals_s, memory_s)
 
-    monkeypatch.setattr("calc.course._solve_all", watch)
+    monkeypatch.setattr("calc.course._kept", watch)
     fit(np.linspace(0.0, elapsed_s, 100), np.full(100, 6.0))
-    first, second, third = looked
-    assert second[-1] == third[-1] == memory_s
-    assert list(first) == list(second[::2])  # at first every other
-    assert list(second) == list(third)
+    assert max(looked) == memory_s
 
 
 def test_readings_all_alike_are_at_rest() -> None:
@@ -398,56 +418,107 @@ def test_readings_all_alike_are_at_rest() -> None:
     assert course.weights[np.isfinite(course.slow_constants_s)].sum() < 0.05
 
 
-def said(tried: Tried, evidence: Array) -> _Fits:
-    nothing = np.zeros(evidence.size)
-    return _Fits(*(7 * [nothing]), evidence=evidence)
-
-
 @pytest.mark.parametrize(
-    ("at", "low_s", "high_s"), [([1], 20.0, 80.0), ([1, 2], 20.0, 160.0), ([0], 15.0, 40.0), ([6], 640.0, 1800.0)]
+    ("kind", "constants", "widths", "halves"),
+    [
+        (1, (100.0, math.nan, math.nan, math.nan), (0.4, 0.0, 0.0, 0.0), (4, 1, 1, 1)),
+        (2, (100.0, 10.0, math.nan, math.nan), (0.4, 0.5, 0.0, 0.0), (2, 2, 1, 1)),
+        (2, (100.0, 10.0, math.nan, math.nan), (0.9, 0.4, 0.0, 0.0), (4, 1, 1, 1)),
+        (5, (100.0, 10.0, 12.0, math.nan), (0.4, 0.3, 0.6, 0.0), (2, 1, 2, 1)),
+        (6, (100.0, math.nan, math.nan, 0.9), (0.4, 0.0, 0.0, 0.5), (2, 1, 1, 2)),
+    ],
 )
-def test_the_second_look_is_a_step_around_what_was_likely_in_the_first(
-    at: list[int], low_s: float, high_s: float
+def test_what_is_divided_stands_for_as_much_as_before(
+    kind: int,
+    constants: tuple[float, float, float, float],
+    widths: tuple[float, float, float, float],
+    halves: tuple[int, int, int, int],
 ) -> None:
-    """A grid of steps of two; never beyond 15 s and half an hour. What is not likely of a whole group is left out."""
-    slow_s = 20.0 * 2.0 ** np.arange(7)
-    wide = Tried.of({"lags": axes(quick=True)._replace(slow_s=slow_s), "ringing": axes(ratio=True)}, np.zeros(1))
-    alone = np.isnan(wide.constants.quick_s) & np.isin(wide.constants.slow_s, slow_s[at]) & (wide.groups == "lags")
-    found = _narrow(said(wide, np.where(alone, 0.0, -100.0)), wide, np.array([0.0, 3.0]))
-    assert list(found.axes) == ["lags"]
-    assert list(found.memories_s) == [0.0, 3.0]
-    close_s = found.axes["lags"].slow_s
-    assert (close_s[0], close_s[-1], close_s.size) == pytest.approx((low_s, high_s, 26))
-    assert np.log(close_s[1:] / close_s[:-1]) == pytest.approx(np.full(25, math.log(high_s / low_s) / 25))
+    """In four, side by side: by the constant that stands for most, of which the slow one counts twice."""
+    whole = cells(kind, np.array([constants]), widths)
+    found = whole.quartered()
+    assert found.kinds.tolist() == 4 * [kind]
+    assert found.widths == pytest.approx(np.tile(np.divide(widths, halves), (4, 1)))
+    for axis, count in enumerate(halves):
+        beside = ((np.arange(count) + 0.5) / count - 0.5) * widths[axis]
+        at = np.unique((found.logs[:, axis] - whole.logs[0, axis]).round(9))
+        assert at == pytest.approx(beside if widths[axis] else [math.nan], nan_ok=True)
+    assert np.exp(found.prior).sum() == pytest.approx(np.exp(whole.prior).sum(), rel=0.02)  # the prior is not flat
 
 
-def test_in_company_each_group_is_divided_less_finely() -> None:
-    """The work is bounded: twenty slow constants of lags, twelve decays; alone, twenty-six and twenty-two."""
-    wide = Tried.of({"lags": axes(quick=True), "ringing": axes(ratio=True)}, np.zeros(1))
-    found = _narrow(said(wide, np.zeros(wide.prior.size)), wide, np.zeros(1))
-    assert [axis.slow_s.size for axis in found.axes.values()] == [20, 12]
-    alone = _narrow(said(wide, np.where(wide.groups == "ringing", 0.0, -100.0)), wide, np.zeros(1))
-    assert [(axis.slow_s.size, axis.ratio.size) for axis in alone.axes.values()] == [(22, 8)]
+def test_what_has_no_constant_is_not_divided() -> None:
+    assert not at_first().only(np.flatnonzero(np.isin(at_first().kinds, (0, 3)))).quartered().kinds.size
+
+
+def test_what_is_likelier_than_a_hundredth_is_divided_and_what_is_never_likely_left_out() -> None:
+    tried = at_first().only(np.array([0, 1, 2, 3, 4]))
+    shares = np.array([0.05, 0.011, 0.009, 1.1e-5, 0.9e-5])
+    kept, coarse = _worth_it(shares, tried)
+    assert (list(kept), list(coarse)) == ([0, 2, 3], [1])  # the first is at rest
+
+
+def fine() -> Tried:
+    """Divide everything so finely that nothing has to be divided further: some thousand courses."""
+    into = {
+        1: (200, 0, 0, 0), 2: (120, 8, 0, 0), 4: (60, 0, 0, 0), 5: (60, 6, 4, 0), 6: (160, 0, 0, 40),
+    }  # fmt: skip
+    ends = np.log([(15.0, 1800.0), (4.0, 48.0), (6.0, 40.0), (0.4, 2.2)])
+    every = at_first().only(np.flatnonzero(~at_first().widths.any(axis=1)))
+    for kind, counts in into.items():
+        widths = tuple((high - low) / count if count else 0.0 for (low, high), count in zip(ends, counts, strict=True))
+        middles = [
+            low + (np.arange(count) + 0.5) * width if count else np.array([math.nan])
+            for (low, _), count, width in zip(ends, counts, widths, strict=True)
+        ]
+        logs = np.stack([axis.ravel() for axis in np.meshgrid(*middles, indexing="ij")], axis=1)
+        every = every.joined(Tried.of(np.full(len(logs), kind), logs, np.tile(widths, (len(logs), 1))))
+    return every
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("noise_k", [0.06, 0.15])
+def test_what_is_divided_where_it_is_likely_says_what_a_fine_grid_says(seed: int, noise_k: float) -> None:
+    """Of what rings beside another that does, which quiet readings pin down within some per cent."""
+    generator, times_s = np.random.default_rng(seed), np.arange(0.0, 150.0)
+    per_s, ratio = 1 / generator.uniform(50.0, 110.0), generator.uniform(0.5, 1.9)
+    rings = np.exp(-per_s * times_s) * (np.cos(ratio * per_s * times_s) + np.sin(ratio * per_s * times_s) / ratio)
+    one, other = (5.0 + size_k * rings + generator.normal(0.0, noise_k, times_s.size) for size_k in (6.0, -3.0))
+    tried, stretches = fine(), _Stretches.of(times_s, one, other)
+    fits = _fits_of(stretches, tried)
+    for found, weighed, row in zip(
+        fit_both(times_s, one, other), (_weighed(*fits, tried), _weighed(*fits[::-1], tried)), (0, 1), strict=True
+    ):
+        whole = _put_together(weighed, tried, np.array(MEMORIES_S), stretches, row).final
+        assert found.final.value == pytest.approx(whole.value, abs=0.5 * whole.standard_uncertainty)
+        assert found.final.standard_uncertainty == pytest.approx(whole.standard_uncertainty, rel=0.3)
+
+
+def test_two_figures_are_forecast_at_once_as_each_beside_the_other() -> None:
+    times_s, one = readings(3)
+    other = 8.0 - one + np.random.default_rng(9).normal(0.0, 0.05, times_s.size)
+    found, its = fit_both(times_s, one, other)
+    assert found.final == fit(times_s, one, (times_s, other)).final
+    assert its.final.value == pytest.approx(fit(times_s, other, (times_s, one)).final.value, abs=1e-6)
+
+
+def test_a_figure_read_at_other_times_tells_as_much() -> None:
+    """Half a second later: as if it had been read at the same times, but for the noise between."""
+    times_s = np.arange(0.0, 181.0)
+    generator, gone = np.random.default_rng(9), np.exp(-times_s / 150.0)
+    one = 5.0 + 6.0 * gone + generator.normal(0.0, 0.3, times_s.size)
+    later = 8.0 - 6.0 * np.exp(-(times_s[:-1] + 0.5) / 150.0) + generator.normal(0.0, 0.01, times_s.size - 1)
+    alone, beside = fit(times_s, one).final, fit(times_s, one, (times_s[:-1] + 0.5, later)).final
+    assert beside.standard_uncertainty < 0.8 * alone.standard_uncertainty
+    assert beside.value == pytest.approx(5.0, abs=2 * beside.standard_uncertainty)
 
 
 def test_what_is_a_hundred_thousand_times_less_likely_does_not_count() -> None:
-    tried = Tried.of(AXES, np.zeros(1))
-    evidence = np.log([0.9e-5, 1.0, 1.1e-5])
-    assert list(_likely(said(tried, evidence))) == [1, 2]
+    nothing = np.zeros(3)
+    fits = _Fits(*(7 * [nothing]), evidence=np.log([0.9e-5, 1.0, 1.1e-5]))
+    assert list(_likely(fits)) == [1, 2]
 
 
 def test_from_200_s_on_readings_all_alike_may_be_one_whim_of_noise_that_remembers_50_s() -> None:
     """A second before, it may remember 20 s at most: the level is then known better."""
     before, after = (fit(np.arange(until_s), np.full(until_s, 6.0)).now for until_s in (200, 201))
     assert after.standard_uncertainty > 1.2 * before.standard_uncertainty
-
-
-def test_the_first_look_too_reckons_with_noise_that_remembers_50_s() -> None:
-    """A tenth of what was to come by a lag of 60 s, it may hide one below 20 s; of shorter memory, it could not."""
-    elapsed_s, kept = np.arange(0.0, 201.0), math.exp(-1.0 / 50.0)
-    generator = np.random.default_rng(7)
-    noise = [generator.normal(0.0, 0.3)]
-    for fresh in generator.normal(0.0, 0.3 * math.sqrt(1 - kept**2), 200):
-        noise.append(kept * noise[-1] + fresh)
-    course = fit(elapsed_s, 5.0 + 3.0 * np.exp(-elapsed_s / 60.0) + np.array(noise))
-    assert course.slow_constants_s.min() < 20.0

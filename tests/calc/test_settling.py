@@ -21,6 +21,7 @@ from calc.settling import (
     SteadyRule,
     Why,
     assess,
+    assess_both,
     rule_holds,
     steady_all_along,
 )
@@ -255,6 +256,27 @@ def test_another_figure_that_cannot_be_judged_is_an_error():
     times_s, values = approach(180.0, 300.0, seed=2)
     with pytest.raises(SeriesError, match="two rows of one length"):
         assess(times_s, values, beside=(times_s, values[1:]))
+
+
+@pytest.mark.parametrize("until_s", [40, 90, 300, 1500])
+@pytest.mark.parametrize("leap_s", [0.0, 400.0])
+def test_both_figures_at_once_are_judged_as_each_beside_the_other(until_s, leap_s):
+    """The first jumps after a minute, the second does not: what came after is judged of it alone."""
+    times_s = np.arange(0.0, until_s)
+    noise = np.random.default_rng(11).normal(0.0, 0.03, (2, until_s))
+    gone = np.exp(-times_s / 150.0)
+    one, other = 5.0 + 6.0 * gone + 4.0 * (times_s > 60.0) + noise[0], 8.0 - 3.0 * gone + noise[1]
+    times_s[until_s // 3 :] += leap_s  # a gap of more than five minutes: both begin anew
+    assert assess_both(times_s, one, other) == (
+        assess(times_s, one, beside=(times_s, other)),
+        assess(times_s, other, beside=(times_s, one)),
+    )
+
+
+def test_both_figures_at_once_are_as_long_as_their_times():
+    times_s = np.arange(0.0, 300.0)
+    with pytest.raises(SeriesError, match="one length"):
+        assess_both(times_s, times_s, times_s[1:])
 
 
 def test_of_no_readings_nothing_is_steady():

@@ -218,13 +218,15 @@ def test_the_unit_is_seen_to_settle_as_the_advice_sees_it(tmp_path: Path) -> Non
 def test_a_unit_whose_pressure_no_refrigerant_has_is_not_settled() -> None:
     since = SinceChange("R-410A", "fixed_orifice")
     running = {"suction_line_temperature": 283.15, "suction_pressure": 915e3}
-    for second in range(1200):
-        since.note(float(second), running)
-    assert since.has_settled()
-    since.note(1201.0, running | {"suction_pressure": 1.0})
-    assert not since.has_settled()
-    since.begin()
-    assert not since.has_settled()
+    running |= {"liquid_line_temperature": 308.15, "liquid_pressure": 2500e3}
+    for without in ("suction_pressure", "liquid_pressure"):
+        for second in range(1200):
+            since.note(float(second), running)
+        assert since.has_settled()
+        since.note(1201.0, running | {without: 1.0})
+        assert not since.has_settled()
+        since.begin()
+        assert not since.has_settled()
 
 
 def test_the_first_verdict_counts_and_the_broker_keeps_what_it_told(rig: SimulatedRig) -> None:
