@@ -1,7 +1,8 @@
 """The limits of the forecast on a small sample that is always the same: `make judge` has the whole one, docs/judge.md.
 
 The courses are formulas (tests/judge/settling.py), and so is where each of them ends. What is asked for is this
-project's; each bound is looser by some three standard deviations of so small a sample, which is said beside it.
+project's. The sample is kept, so that the limit of the end and of the interval is what is asked for; where a bound is
+looser by some standard deviations of so small a sample, that is said beside it.
 """
 
 from statistics import median
@@ -25,22 +26,22 @@ def ramps() -> list[Ramp]:
 
 
 def test_the_end_is_known_in_two_fifths_of_the_time_of_the_plain_rule(forecasts: list[Forecasts]) -> None:
-    """Asked for: 40 %; measured, docs/judge.md has it of each kind. The deviation of a median of thirty is 6 %."""
+    """Asked for: 40 %; of these 37 % are measured, docs/judge.md has it of each kind."""
     shares = [1.0 if each.known_s is None else each.known_s / each.fired_s for each in forecasts]
     assert len(shares) == len(KINDS) * CHANGES
-    assert median(shares) <= 0.40 + 0.17
+    assert median(shares) <= 0.40
 
 
 def test_the_interval_holds_the_truth(forecasts: list[Forecasts]) -> None:
-    """Asked for: 85 % at least. Of 150, which belong together by fives, the deviation is 4 %."""
+    """Asked for: 85 % at least; of these 96 % are measured, and 90 % of those that ring."""
     said = [found for each in forecasts for found in each.said if found is not None]
-    assert sum(abs(error) <= 1.645 * deviation for error, deviation in said) / len(said) >= 0.85 - 0.12
+    assert sum(abs(error) <= 1.645 * deviation for error, deviation in said) / len(said) >= 0.85
 
 
 def test_an_end_is_told_of_nearly_every_change(forecasts: list[Forecasts]) -> None:
-    """Measured: of 97 %, at each look. The deviation is 2 %."""
+    """Measured: of 98 %, at each look. The deviation is 2 %."""
     looks = [found for each in forecasts for found in each.said]
-    assert sum(found is not None for found in looks) / len(looks) >= 0.97 - 0.06
+    assert sum(found is not None for found in looks) / len(looks) >= 0.98 - 0.06
 
 
 def test_nothing_is_called_settled_more_than_a_degf_from_its_end(forecasts: list[Forecasts]) -> None:
