@@ -1,7 +1,7 @@
 """A visit as CSV (RFC 4180): one header, one row a pack, stamps by ISO 8601 in UTC, the unit in each column's name."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -15,24 +15,23 @@ def header(names: Sequence[str]) -> str:
     return ",".join([*OF_A_PACK, *(head for name in names for head in heads(name))]) + "\r\n"
 
 
-def rows(blocks: Iterable[Block], names: Sequence[str]) -> Iterator[str]:
-    """Give the rows, many at once. What is unknown is an empty cell, with the quality beside it that says why.
+def rows(block: Block, names: Sequence[str]) -> str:
+    """Give the rows of a block. What is unknown is an empty cell, with the quality beside it that says why.
 
     Of a channel that a pack does not have the quality is empty, too.
     """
-    for block in blocks:
-        count = len(block)
-        columns = [
-            stamps(block.times_s),
-            [str(block.sequence + index) for index in range(count)],
-            [str(block.session)] * count,
-            _spread([(many, str(epoch)) for many, epoch in block.epochs]),
-            [repr(it) for it in block.monotonic_s.tolist()],
-            _spread([(many, str(unsaved)) for many, unsaved in block.unsaved_packs]),
-        ]
-        for name in names:
-            columns += _cells(block.columns.get(name), block.times_s)
-        yield "\r\n".join(map(",".join, zip(*columns, strict=True))) + "\r\n"
+    count = len(block)
+    columns = [
+        stamps(block.times_s),
+        [str(block.sequence + index) for index in range(count)],
+        [str(block.session)] * count,
+        _spread([(many, str(epoch)) for many, epoch in block.epochs]),
+        [repr(it) for it in block.monotonic_s.tolist()],
+        _spread([(many, str(unsaved)) for many, unsaved in block.unsaved_packs]),
+    ]
+    for name in names:
+        columns += _cells(block.columns.get(name), block.times_s)
+    return "\r\n".join(map(",".join, zip(*columns, strict=True))) + "\r\n"
 
 
 def stamps(times_s: Floats) -> list[str]:

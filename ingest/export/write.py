@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from math import inf
 from pathlib import Path
 from typing import BinaryIO, Literal, get_args
 
@@ -32,22 +33,13 @@ def write_visit(record: Path, visit: str | None, kind: Kind, out: Path) -> Recor
 
     """
     found = open_record(record).visit_named(visit)
-    writer = {"csv": _csv, "parquet": _parquet, "senml": _senml, "json": _json}[kind]
-    is_csv = kind == "csv" and out != STANDARD_OUTPUT
-    if is_csv:
-        read_beside(out)  # refuses what is no such file, before that is lost
+    history = RecordFile(record)
+    if kind == "csv":
+        _csv(history, found, out)
+        return found
     with _opened(out, record) as file:
-        writer(RecordFile(record), found, file)
-        if is_csv:
-            _write_beside(out, record, found)
+        {"parquet": _parquet, "senml": _senml, "json": _json}[kind](history, found, file)
     return found
-
-
-def _write_beside(out: Path, record: Path, visit: RecordedVisit) -> None:
-    """Write what a CSV needs to come in again."""
-    told = Exported(visit=visit.id, unit=visit.unit, channels=RecordFile(record).channels(visit.id))
-    with written(beside(out), record) as file:
-        file.write(msgspec.json.format(encode(told), indent=2) + b"\n")
 
 
 @contextmanager
@@ -70,11 +62,23 @@ def _names(record: RecordFile, visit: RecordedVisit) -> list[str]:
     return list(dict.fromkeys(name for block in record.blocks(visit.id) for name in block.columns))
 
 
-def _csv(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:
+def _csv(record: RecordFile, visit: RecordedVisit, out: Path) -> None:
+    """Write the rows, and beside a file what they need to come in again."""
+    if out != STANDARD_OUTPUT:
+        read_beside(out)  # refuses what is no such file, before that is lost
     names = _names(record, visit)
-    file.write(csv_rows.header(names).encode())
-    for text in csv_rows.rows(record.blocks(visit.id), names):
-        file.write(text.encode())
+    first_s, last_s = inf, -inf
+    with _opened(out, record.path) as file:
+        file.write(csv_rows.header(names).encode())
+        for block in record.blocks(visit.id):
+            file.write(csv_rows.rows(block, names).encode())
+            first_s, last_s = min(first_s, float(block.times_s.min())), max(last_s, float(block.times_s.max()))
+        if out == STANDARD_OUTPUT:
+            return
+        channels = record.channels(visit.id)
+        told = Exported(visit=visit.id, unit=visit.unit, channels=channels, first_s=first_s, last_s=last_s)
+        with written(beside(out), record.path) as other:
+            other.write(msgspec.json.format(encode(told), indent=2) + b"\n")
 
 
 def _parquet(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:

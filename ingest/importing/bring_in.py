@@ -77,7 +77,7 @@ def bring_in_recorded(log: Path, record: Path, *, tell: Tell = lambda _: None) -
     if exported is None:
         wrong = f"is a visit that went out, but {beside(log).name}, which went out with it, is not beside it"
         raise LogError(log, 0, f"{wrong}: bring that too, or give a map (--guess proposes one)")
-    return _bring_in(log, LINES, rig_of(exported, record), partial(take_recorded, log), tell)
+    return _bring_in(log, LINES, rig_of(exported, record), partial(take_recorded, log, exported), tell)
 
 
 def _bring_in(

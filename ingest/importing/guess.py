@@ -15,7 +15,7 @@ from calc.quantities import CHANNELS, Quantity
 from calc.units import conversion
 from ingest.importing.errors import CellError, LogError
 from ingest.importing.lines import check_is_file, places
-from ingest.importing.log_map import MISSING, OF_ITS_NAME, OPEN, OVERLOAD, TimeMap
+from ingest.importing.log_map import MISSING, OF_ITS_NAME, OPEN, OVERLOAD, UNLIKE_OTHERS, TimeMap
 from ingest.importing.naming import channel_of
 from ingest.importing.seen import NUMBER, Seen, look
 from ingest.importing.seen_stamps import FoundStamp, find_stamp
@@ -57,6 +57,11 @@ class _Column:
         return CHANNELS.get(self.channel)
 
     @property
+    def is_as_usual(self) -> bool:
+        """Whether its accuracy is that of others of its quantity."""
+        return not self.accuracy and self.channel not in UNLIKE_OTHERS
+
+    @property
     def counts_from(self) -> str:
         """What a pressure counts from, as far as its unit says it."""
         return _reference(self.unit)
@@ -78,12 +83,14 @@ def guess(log: Path) -> Proposal:
     columns, left = _exported(seen) if tuple(seen.header[: len(OF_A_PACK)]) == OF_A_PACK else _columns(seen, stamp)
     choices = _orders(stamp)
     lines = [*_head(log, seen, stamp, choices), *_usual(columns), *_channels(seen, columns), *_left(left)]
-    taken = [
-        f"{seen.header[it.index]!r} is {it.channel}, {it.unit} {it.counts_from}".rstrip()
-        for it in columns
-        if it.quantity
-    ]
-    return Proposal("\n".join(lines) + "\n", {"time.format": choices} if len(choices) > 1 else {}, taken, left)
+    taken = [f"{seen.header[it.index]!r} is {it.channel}, {it.unit} {it.counts_from}" for it in columns if it.quantity]
+    taken += [f"{word!r} is no value" for word in _words_for_nothing(seen, stamp)]
+    return Proposal(
+        "\n".join(lines) + "\n",
+        {"time.format": choices} if len(choices) > 1 else {},
+        [it.rstrip() for it in taken],
+        left,
+    )
 
 
 # --- what is concluded
@@ -171,7 +178,7 @@ def _head(log: Path, seen: Seen, stamp: FoundStamp, orders: Mapping[str, str]) -
         f"decimal = {_quoted(seen.decimal)}",
         f"header_line = {seen.header_line}",
         *([f"skip = {seen.skip}  # lines below the names that are no readings"] if seen.skip else []),
-        *_missing(seen, stamp),
+        *_missing(_words_for_nothing(seen, stamp)),
         "",
         "[time]",
         f"column = {_quoted(_name(seen, stamp.columns[0]))}",
@@ -207,8 +214,8 @@ def _date(log: Path) -> str:
     return OF_ITS_NAME
 
 
-def _missing(seen: Seen, stamp: FoundStamp) -> list[str]:
-    """List what stands in columns of numbers in place of one, where a map would not know it."""
+def _words_for_nothing(seen: Seen, stamp: FoundStamp) -> list[str]:
+    """Find what stands in columns of numbers in place of one, where a map would not know it."""
     known = {*MISSING, *OVERLOAD}
     found: dict[str, None] = {}
     for index in set(range(len(seen.header))) - set(stamp.columns):
@@ -216,8 +223,12 @@ def _missing(seen: Seen, stamp: FoundStamp) -> list[str]:
         words = {cell for cell in cells if not NUMBER.fullmatch(cell) and len(cell) <= _LONGEST_WORD} - known
         if any(NUMBER.fullmatch(cell) for cell in cells):
             found |= dict.fromkeys(sorted(words))
-    said = "  # is each of the last no value?"
-    return [f"missing = {json.dumps([*MISSING, *found], ensure_ascii=False)}{said}"] if found else []
+    return list(found)
+
+
+def _missing(words: Sequence[str]) -> list[str]:
+    listed = json.dumps([*MISSING, *words], ensure_ascii=False)
+    return [f"missing = {listed}  # is each of the last no value?"] if words else []
 
 
 def _encoding_said(encoding: str) -> str:
@@ -240,7 +251,7 @@ def _zone_said(zone: str) -> str:
 def _usual(columns: Sequence[_Column]) -> list[str]:
     """Ask once of each quantity what the log does not say of its columns."""
     lines: list[str] = []
-    for quantity in dict.fromkeys(it.quantity for it in columns if it.quantity and not it.accuracy):
+    for quantity in dict.fromkeys(it.quantity for it in columns if it.quantity and it.is_as_usual):
         lines += ["", f"[usual.{quantity.name.lower()}]  # of each such column that does not say otherwise below"]
         if quantity is Quantity.PRESSURE and any(_is_unsaid(it) for it in columns):
             lines.append(f'reference = "{OPEN}"  # "gauge" or "absolute"')
@@ -250,7 +261,7 @@ def _usual(columns: Sequence[_Column]) -> list[str]:
 
 def _is_unsaid(column: _Column) -> bool:
     """Tell whether nobody knows what a pressure counts from."""
-    is_pressure = column.quantity is Quantity.PRESSURE and column.channel != "barometric_pressure"
+    is_pressure = column.quantity is Quantity.PRESSURE and column.channel not in UNLIKE_OTHERS
     return is_pressure and not column.counts_from
 
 
@@ -271,11 +282,11 @@ def _of_channel(column: _Column) -> list[str]:
         f"channel = {_quoted(column.channel)}" + ("  # which, or take this table out" if quantity is None else ""),
         f"unit = {_quoted(said)}{told}",
     ]
-    if quantity is Quantity.PRESSURE and column.counts_from and column.channel != "barometric_pressure":
+    if quantity is Quantity.PRESSURE and column.counts_from and column.channel not in UNLIKE_OTHERS:
         lines.append(f"reference = {_quoted(column.counts_from)}")
     if column.accuracy:
         lines.append(f"accuracy = {_quoted(column.accuracy)}  # twice the standard uncertainty beside it")
-    elif quantity is None:
+    elif quantity is None or not column.is_as_usual:
         lines.append(f'accuracy = "{OPEN}"  # the ± limit of the maker, with its unit')
     return lines
 

@@ -29,6 +29,8 @@ OVERLOAD = ("OL",)
 OF_ITS_NAME = "name"
 """What stands as the date where the name of the log says it."""
 
+UNLIKE_OTHERS = ("barometric_pressure", "vacuum_pressure")
+"""Pressures whose instruments are as fine as no gauge is: nothing that is usual holds for them."""
 STAMP_WORDS = ("iso", "unix_s", "unix_ms", "elapsed_s", "spreadsheet")
 Faulty = Literal["refuse", "leave_out"]
 
@@ -202,10 +204,9 @@ def _with_usual(written: LogMap) -> LogMap:
     def filled(column: ColumnMap) -> ColumnMap:
         quantity = CHANNELS.get(column.channel)
         usual = written.usual.get(quantity.name.lower()) if quantity else None
-        if usual is None:
+        if usual is None or column.channel in UNLIKE_OTHERS:
             return column
-        is_relative = quantity is Quantity.PRESSURE and column.channel not in ("barometric_pressure", "vacuum_pressure")
-        reference = column.reference or (usual.reference if is_relative else None)
+        reference = column.reference or (usual.reference if quantity is Quantity.PRESSURE else None)
         return msgspec.structs.replace(column, accuracy=column.accuracy or usual.accuracy, reference=reference)
 
     return msgspec.structs.replace(written, channels=[filled(column) for column in written.channels])

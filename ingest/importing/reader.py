@@ -140,7 +140,10 @@ class Reader:
                 continue
             if before_s is not None and time_s <= before_s:
                 how = "the same stamp as" if time_s == before_s else f"a stamp {before_s - time_s:g} s before that of"
-                wrong = f'has {how} the line before; see to it, or leave such lines out by not_later = "leave_out"'
+                past = " (past midnight? cut the log there)" if self._written.time.date else ""
+                wrong = (
+                    f'has {how} the line before{past}; see to it, or leave such lines out by not_later = "leave_out"'
+                )
                 self._leave_out(line, f"{wrong} under [time]", self._written.time.not_later)
                 continue
             before_s = time_s

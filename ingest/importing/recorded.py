@@ -20,7 +20,7 @@ from ingest.importing.lines import LogFile, check_is_file
 from ingest.importing.log_map import LinesMap
 from ingest.importing.reader import Taken
 from ingest.record.chunks import CHUNK_PACKS, Chunk, Column, differences, runs
-from ingest.record.exported import Exported
+from ingest.record.exported import Exported, beside
 from ingest.record.headers import OF_A_PACK, Heads, heads
 from ingest.record.incoming import Incoming
 from ingest.record.reading import RecordedChannel
@@ -89,7 +89,7 @@ class _Row:
 
 
 def take_recorded(
-    log: Path, file: LogFile, incoming: Incoming, taken: Taken, took: Callable[[int, LogFile], None]
+    log: Path, exported: Exported, file: LogFile, incoming: Incoming, taken: Taken, took: Callable[[int, LogFile], None]
 ) -> None:
     """Take the rows of a visit into a record.
 
@@ -102,6 +102,8 @@ def take_recorded(
     for rows in table.rows_alike():
         chunk = table.chunk(rows, incoming)
         first_s, last_s = chunk.times[0] / 1000.0, sum(chunk.times) / 1000.0
+        for row, time_s in ((rows[0], first_s), (rows[-1], last_s)):
+            _check_is_of(exported, time_s, log, row.line)
         if session is not None and rows[0].session != session:
             incoming.begin_session(first_s, taken.last_s)
             chunk = table.chunk(rows, incoming)
@@ -110,6 +112,13 @@ def take_recorded(
         taken.first_s, taken.last_s = taken.first_s or first_s, last_s
         taken.packs += len(rows)
         took(len(rows), file)
+
+
+def _check_is_of(exported: Exported, time_s: float, log: Path, line: int) -> None:
+    """Refuse a row that is not of the visit of which the file beside it tells: one of them may be another's."""
+    if not (exported.first_s or 0.0) <= time_s <= (exported.last_s or 0.0):
+        wrong = f"is of another time than the visit {exported.visit}, of which {beside(log).name} tells"
+        raise LogError(log, line, f"{wrong}: bring the two that went out together")
 
 
 class _Table:

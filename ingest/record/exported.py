@@ -11,12 +11,17 @@ from ingest.wire.messages import UnitAbout
 
 
 class Exported(msgspec.Struct, frozen=True, kw_only=True):
-    """The unit of the visit as it was in view, and how each channel was measured; in SI."""
+    """The unit of the visit as it was in view, and how each channel was measured; in SI.
+
+    first_s, last_s: between them are all its packs [s since 1970]; both None where there is none.
+    """
 
     format: Literal["dewline readings 1"] = "dewline readings 1"
     visit: str
     unit: UnitAbout
     channels: list[RecordedChannel]
+    first_s: float | None  # JSON has no infinity
+    last_s: float | None
 
 
 def beside(csv: Path) -> Path:

@@ -12,7 +12,9 @@ import pytest
 
 from dewline import main
 from ingest.config.load import ConfigError
+from ingest.importing.bring_in import Progress, bring_in
 from ingest.importing.errors import LogError
+from ingest.importing.log_map import read_map
 from ingest.record.errors import NotSavedError
 from ingest.record.lock import Lock
 from ingest.record.reading import RecordFile
@@ -231,3 +233,42 @@ def test_a_count_of_lines_beyond_the_log_ends_with_it(folder: Folder, key: str) 
     folder.mapped(("[log]", f"[log]\n{key} = 9000000000000"))
     with pytest.raises(LogError, match=r"no names of columns|holds no reading"):
         folder.bring_in()
+
+
+LONG = [
+    "Time,Suction,Line",
+    *(f"2026-06-01T{at // 3600:02}:{at // 60 % 60:02}:{at % 60:02},35,50" for at in range(11_000)),
+]
+
+
+@pytest.mark.parametrize(
+    ("line", "text", "told"),
+    [
+        (10_003, "2026-06-01T02:46:41,35", "has 2 cells where the header has 3"),
+        (10_003, "2026-06-01T02:46:41,high,50", "Suction: 'high' is no number"),
+        (4_802, LONG[4_800], "has the same stamp as the line before"),
+        (9_602, "2026-06-01T01:00:00,35,50", "has a stamp 5999 s before that of the line before"),
+    ],
+)
+def test_far_into_a_log_the_line_is_told_and_left_out_as_in_its_first(
+    folder: Folder, line: int, text: str, told: str
+) -> None:
+    """Among them the lines with which a part that is read at once begins: the one before it stands in another."""
+    rows = [*LONG[: line - 1], text, *LONG[line:]]
+    folder.written("\n".join(rows))
+    with pytest.raises(LogError, match=f"line {line}: {told}"):
+        folder.bring_in()
+    folder.mapped(("[log]", '[log]\nbroken_lines = "leave_out"'), ("[time]", '[time]\nnot_later = "leave_out"'))
+    taken = folder.bring_in()
+    assert (taken.packs, taken.left_out) == (10_999, 1)
+    assert taken.told[0].startswith(f"line {line}: ")
+
+
+def test_progress_is_told_of_a_long_log_and_comes_to_its_end(folder: Folder, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("ingest.importing.bring_in.TOLD_EVERY_S", 0.0)
+    folder.written("\n".join(LONG) + "\n")
+    told: list[Progress] = []
+    bring_in(folder.log, read_map(folder.map, folder.record), judged=False, tell=told.append)
+    assert [each.lines for each in told] == [4_800, 9_600, 11_000]
+    assert told[-1].bytes_read == told[-1].size_bytes == folder.log.stat().st_size
+    assert told[0].bytes_read < told[1].bytes_read

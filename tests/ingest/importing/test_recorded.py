@@ -151,6 +151,18 @@ def test_without_what_stood_beside_it_it_says_what_to_do(rig: Rig, tmp_path: Pat
         bring_in_recorded(out, tmp_path / "again.sqlite")
 
 
+def test_the_file_of_another_visit_beside_it_is_found_out(rig: Rig, tmp_path: Path) -> None:
+    kept(rig, packs_of_a_visit()[:1])
+    write_visit(rig.record, None, "csv", tmp_path / "one.csv")
+    (tmp_path / "other").mkdir()
+    other = make_rig(tmp_path / "other")
+    kept(other, packs_of_a_visit()[1:])
+    write_visit(other.record, None, "csv", tmp_path / "two.csv")
+    beside(tmp_path / "one.csv").replace(beside(tmp_path / "two.csv"))
+    with pytest.raises(LogError, match=r"line \d+: is of another time than the visit v1, of which two.csv.json tells"):
+        bring_in_recorded(tmp_path / "two.csv", tmp_path / "again" / "visit.sqlite")
+
+
 def test_the_record_of_a_rig_takes_none(rig: Rig, tmp_path: Path) -> None:
     kept(rig, packs_of_a_visit()[:1])
     again(rig.record, tmp_path)
