@@ -46,8 +46,8 @@ copied before is beyond its reach.
 ## A year of it
 
 1,500 visits to 300 units, with 115,000 marks and 184 million readings, take 480 MB. `make year` makes such a record and
-measures it. On two cores that much else kept busy, a rig began in it in 0.9 s (0.3 s of a core), any visit was opened in
-0.3 s (0.1 s), what is remembered of a unit in 0.05 s, and a visit was reported as PDF in 9 s (2.4 s).
+measures it. On two cores that much else kept busy, a rig began in it in 0.9 s (0.3 s of a core), any visit was opened
+in 0.3 s (0.1 s), what is remembered of a unit in 0.05 s, and a visit was reported as PDF in 9 s (2.4 s).
 
 This page is written by `python -m docs.build_record` from the migrations.
 """
