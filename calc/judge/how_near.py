@@ -38,10 +38,10 @@ def expected(figure: Figure, target: Target, now: Situation) -> Estimate:
     where it is cooler outdoors. What a table or a maker gives for the air at hand stays as it is.
     """
     known = target.value.estimate
-    if target.source != NAMEPLATE_SOURCE:
-        return Estimate(known.value, math.hypot(known.standard_uncertainty, TABLE_SPREAD_DK))
     if figure == "superheat":
-        return Estimate(known.value, math.hypot(known.standard_uncertainty, _ROUNDED_DK, _SUPERHEAT_ELSEWHERE_DK))
+        of_makers_dk = 0.0 if target.source == NAMEPLATE_SOURCE else TABLE_SPREAD_DK
+        spread_dk = math.hypot(known.standard_uncertainty, _ROUNDED_DK, _SUPERHEAT_ELSEWHERE_DK, of_makers_dk)
+        return Estimate(known.value, spread_dk)
     outdoor = now.measured.get("outdoor_air_temperature")
     if outdoor is None:
         return Estimate(known.value, math.hypot(known.standard_uncertainty, _ROUNDED_DK, _IN_UNKNOWN_WEATHER_DK))

@@ -719,10 +719,7 @@ _DETAILS = {
     Reason.DEFROST: Sentence("detail.defrost"),
 }
 _OF_THE_CHARGE = (Fault.NOTHING_WRONG, Fault.UNDERCHARGE, Fault.OVERCHARGE)
-_SAYS_THE_SHARE = (
-    *(Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED),
-    *(Reason.TOO_CLOSE, Reason.TABLE_ALONE),
-)
+_SAYS_THE_SHARE = (Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED, Reason.TOO_CLOSE)
 _SAYS_HOW = ("held_back.unseen", "held_back.found", "held_back.rest_may_hide_air")
 """Reasons why a charge is held back that say themselves what to do about it."""
 _SAYS_THE_FIGURE = (
