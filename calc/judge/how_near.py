@@ -29,6 +29,9 @@ _SUBCOOLING_ELSEWHERE_DK, _IN_UNKNOWN_WEATHER_DK = 0.7 * _DDEGF, 0.9 * _DDEGF
 _SUPERHEAT_ELSEWHERE_DK = 1.7 * _DDEGF
 """A maker's superheat for the air at hand: 1.1 °F as in that laboratory, and 0.5 °F of wet bulb, each degree of which
 moves the target by 2 to 3 °F (California Title 24, RA3.2, its table)."""
+_TABLE_ELSEWHERE_DK = 3.0 * _DDEGF
+"""How the superheat of a right charge moves against that table from one weather to another: common practice, no source;
+set on 42 obeyed visits at simulated units (tests/judge, docs/decisions/0042)."""
 
 
 def expected(figure: Figure, target: Target, now: Situation) -> Estimate:
@@ -39,9 +42,9 @@ def expected(figure: Figure, target: Target, now: Situation) -> Estimate:
     """
     known = target.value.estimate
     if figure == "superheat":
-        of_makers_dk = 0.0 if target.source == NAMEPLATE_SOURCE else TABLE_SPREAD_DK
-        spread_dk = math.hypot(known.standard_uncertainty, _ROUNDED_DK, _SUPERHEAT_ELSEWHERE_DK, of_makers_dk)
-        return Estimate(known.value, spread_dk)
+        is_own = target.source == NAMEPLATE_SOURCE
+        apart = (_ROUNDED_DK, _SUPERHEAT_ELSEWHERE_DK) if is_own else (TABLE_SPREAD_DK, _TABLE_ELSEWHERE_DK)
+        return Estimate(known.value, math.hypot(known.standard_uncertainty, *apart))
     outdoor = now.measured.get("outdoor_air_temperature")
     if outdoor is None:
         return Estimate(known.value, math.hypot(known.standard_uncertainty, _ROUNDED_DK, _IN_UNKNOWN_WEATHER_DK))

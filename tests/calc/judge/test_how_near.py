@@ -95,6 +95,9 @@ def test_a_table_for_all_units_is_known_least_and_a_superheat_for_the_air_at_han
     by_maker, by_table = expected("superheat", own, unit(70.0)), expected("superheat", table(12.0), unit(70.0))
     assert by_maker.value == by_table.value == 12 * DDEGF
     assert by_maker.standard_uncertainty < 0.6 * by_table.standard_uncertainty
+    assert (
+        by_table.standard_uncertainty > 3.5 * DDEGF
+    )  # so far makers charge theirs from it: common practice, no source
     read = Target(Budget(12 * DDEGF, {"return_wet_bulb": 1.0}), TABLE_SOURCE)
     assert expected("superheat", read, unit(70.0)).standard_uncertainty > by_table.standard_uncertainty
 
@@ -117,7 +120,7 @@ def test_a_figure_comes_to_a_share_of_the_charge(figure: str, target: Target, of
     )
     assert left is not None
     assert left.value == pytest.approx(share, abs=0.003)
-    within = 0.02 if figure == "subcooling" else 0.04
+    within = 0.02 if figure == "subcooling" else 0.05
     assert left.standard_uncertainty == pytest.approx(within, abs=0.01)
 
 
