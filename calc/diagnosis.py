@@ -61,16 +61,16 @@ SINGLE_FAULTS = tuple(
 
 _PRIOR: Mapping[Fault, float] = MappingProxyType(
     {
-        Fault.NOTHING_WRONG: 0.27,
-        Fault.UNDERCHARGE: 0.104,
-        Fault.OVERCHARGE: 0.058,
-        Fault.LOW_EVAPORATOR_AIRFLOW: 0.087,
-        Fault.CONDENSER_FOULING: 0.087,
-        Fault.RESTRICTION: 0.052,
-        Fault.VALVE_LEAKAGE: 0.052,
-        Fault.NON_CONDENSABLES: 0.065,
-        Fault.OVERFEEDING: 0.038,
-        Fault.SEVERAL: 0.17,
+        Fault.NOTHING_WRONG: 0.265,
+        Fault.UNDERCHARGE: 0.102,
+        Fault.OVERCHARGE: 0.057,
+        Fault.LOW_EVAPORATOR_AIRFLOW: 0.0855,
+        Fault.CONDENSER_FOULING: 0.0855,
+        Fault.RESTRICTION: 0.051,
+        Fault.VALVE_LEAKAGE: 0.051,
+        Fault.NON_CONDENSABLES: 0.064,
+        Fault.OVERFEEDING: 0.037,
+        Fault.SEVERAL: 0.185,
         Fault.NOT_ONE_OF_THESE: 0.017,
     }
 )

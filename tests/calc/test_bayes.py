@@ -27,16 +27,16 @@ from calc.symptoms import departures
 from tests.fahrenheit import DDEGF, kelvin
 
 PRIOR = {
-    "nothing wrong": 0.27,
-    "undercharge": 0.104,
-    "overcharge": 0.058,
-    "low evaporator airflow": 0.087,
-    "condenser fouling or low outdoor airflow": 0.087,
-    "liquid-line restriction": 0.052,
-    "compressor valve leakage": 0.052,
-    "non-condensables": 0.065,
-    "expansion valve that feeds too much": 0.038,
-    "several at once": 0.17,
+    "nothing wrong": 0.265,
+    "undercharge": 0.102,
+    "overcharge": 0.057,
+    "low evaporator airflow": 0.0855,
+    "condenser fouling or low outdoor airflow": 0.0855,
+    "liquid-line restriction": 0.051,
+    "compressor valve leakage": 0.051,
+    "non-condensables": 0.064,
+    "expansion valve that feeds too much": 0.037,
+    "several at once": 0.185,
     "not one of these": 0.017,
 }
 SIZES = list(
