@@ -202,9 +202,9 @@ def test_air_in_the_system_leaves_the_liquid_line_where_it_is():
 
 
 def test_far_too_much_refrigerant_is_one_fault():
-    """A third more raises the subcooling by 25 °F: 0.75 °F for 1 % of the charge (a virtual charge sensor, from memory).
+    """A third more subcools 25 °F further: 0.75 °F for 1 % of the charge (a virtual charge sensor, from memory).
 
-    The head rises with it, by some 0.7 °F each: common practice, no source.
+    The head rises by some 0.7 °F with each: common practice, no source.
     """
     filled = explain(observed(subcooling_f=36, condensing_f=134, load=0.9))
     assert filled[0].fault is Fault.OVERCHARGE
