@@ -3,7 +3,6 @@
 import asyncio
 import time
 from collections.abc import AsyncIterator, Callable
-from functools import partial
 from http import HTTPStatus
 from pathlib import Path
 from typing import Annotated, get_args
@@ -28,6 +27,8 @@ from dashboard.roles import JOIN, LEAVE, visitor
 from dashboard.settings import Settings
 from dashboard.training.acts import do
 from dashboard.visit.page import visit_page
+from dashboard.watch.page import watch_page
+from dashboard.watch.wall import Wall
 from ingest.record.reading import RecordError, RecordFile
 from ingest.wire.bench_acts import ANY_ACT
 from ingest.wire.messages import MessageError, check_names, decode
@@ -38,18 +39,22 @@ KEPT_FOR_A_YEAR = "private, max-age=31536000, immutable"
 """A mark is never changed, nor is its photograph (RFC 8246); and only who was let in may keep it."""
 
 
-def add_live_routes(server: FastAPI, hub: Hub, boot: str) -> None:
+At = Callable[[], Hub]
+"""Gives the hub of the rig that a request is for."""
+
+
+def add_live_routes(server: FastAPI, at: At, boot: str) -> None:
     """Add the routes that show the rig: its stream and its past."""
 
     @server.get("/api/stream")
     async def stream(units: System, request: Request, page: PageName = "charge") -> Response:
+        hub = at()
         try:
             viewer = hub.join(units, page)
         except FullError as error:
             return _refused(str(error), HTTPStatus.SERVICE_UNAVAILABLE)
         hello = encode_event("hello", {"time": time.time(), "boot": boot, "units": units})
-        admitted = request.scope.get("still_admitted", lambda: True)
-        return _Stream(hub, viewer, _events(viewer, hello, admitted))
+        return _Stream(lambda: hub.leave(viewer), _events(viewer, hello, _admitted(request)))
 
     @server.get("/api/history")
     async def history(
@@ -57,6 +62,7 @@ def add_live_routes(server: FastAPI, hub: Hub, boot: str) -> None:
         minutes: Annotated[float, Query(gt=0, le=LONGEST_HISTORY_MIN)] = 20.0,
         names: str = "",
     ) -> Response:
+        hub = at()
         if hub.newest is None:
             return _json({"time": None, "missing": [], "times": [], "values": {}})
         newest_s = hub.newest.time_s
@@ -78,7 +84,24 @@ def add_visit_route(server: FastAPI) -> None:
         return HTMLResponse(visit_page(visitor.get()))
 
 
-def add_ask_routes(server: FastAPI, hub: Hub) -> None:
+def add_watch_routes(server: FastAPI, wall: Wall, boot: str) -> None:
+    """Add the page of all rigs, and its stream."""
+
+    @server.get("/watch")
+    async def watch() -> Response:
+        return HTMLResponse(watch_page(visitor.get()))
+
+    @server.get("/api/watch")
+    async def stream(units: System, request: Request) -> Response:
+        try:
+            viewer = wall.join(units)
+        except FullError as error:
+            return _refused(str(error), HTTPStatus.SERVICE_UNAVAILABLE)
+        hello = encode_event("hello", {"time": time.time(), "boot": boot, "units": units})
+        return _Stream(lambda: wall.leave(viewer), _events(viewer, hello, _admitted(request)))
+
+
+def add_ask_routes(server: FastAPI, at: At) -> None:
     """Add the route by which people, and scripts on their behalf, ask the rig to record something.
 
     What the rig answers is an answer, whatever it says: `ok` tells whether it is recorded, and a browser's console is
@@ -91,7 +114,7 @@ def add_ask_routes(server: FastAPI, hub: Hub) -> None:
             payload = await request.body()
             body = decode(payload, AskBody)
             check_names(payload)
-            mark = await submit(hub, visitor.get(), kind, body)
+            mark = await submit(at(), visitor.get(), kind, body)
         except MessageError as error:
             return _refused(f"The request cannot be read: {error}", HTTPStatus.BAD_REQUEST)
         except AskQuestionError as error:
@@ -188,15 +211,21 @@ def add_door_routes(server: FastAPI, settings: Settings, doorkeeper: Doorkeeper)
 class _Stream(StreamingResponse):
     """A stream of events to one viewer, who leaves with it, even before its first byte went out."""
 
-    def __init__(self, hub: Hub, viewer: Viewer, events: AsyncIterator[bytes]) -> None:
+    def __init__(self, leave: Callable[[], None], events: AsyncIterator[bytes]) -> None:
         super().__init__(events, media_type="text/event-stream")
-        self._leave = partial(hub.leave, viewer)
+        self._leave = leave
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         try:
             await super().__call__(scope, receive, send)
         finally:
             self._leave()
+
+
+def _admitted(request: Request) -> Callable[[], bool]:
+    """Give what tells whether the login of a request still holds."""
+    admitted: Callable[[], bool] = request.scope.get("still_admitted", lambda: True)
+    return admitted
 
 
 async def _events(viewer: Viewer, hello: bytes, admitted: Callable[[], bool]) -> AsyncIterator[bytes]:

@@ -1,7 +1,9 @@
 """Puts the page together and serves it."""
 
 import asyncio
+import json
 import logging
+import re
 import secrets
 import socket
 from collections.abc import AsyncIterator, Callable
@@ -19,7 +21,6 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.staticfiles import StaticFiles
 
-from dashboard import feed, recall
 from dashboard.api import (
     add_ask_routes,
     add_bench_routes,
@@ -27,6 +28,7 @@ from dashboard.api import (
     add_live_routes,
     add_photograph_routes,
     add_visit_route,
+    add_watch_routes,
 )
 from dashboard.auth import NOTHING_HERE, Gate
 from dashboard.charge.callbacks import amount, checks, invite, marks
@@ -35,6 +37,7 @@ from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper
 from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol, WaitingRoom
 from dashboard.reports import ReportMaker, add_report_route
+from dashboard.rigs import AtRig, Rigs, at_hand, root_at_hand
 from dashboard.roles import visitor
 from dashboard.security import response_headers
 from dashboard.settings import Settings
@@ -44,7 +47,7 @@ from dashboard.training import callbacks as verdict
 logger = logging.getLogger(__name__)
 
 HERE = Path(__file__).parent
-BROWSER = ("shared/browser", "charge/browser", "training/browser", "visit/browser")
+BROWSER = ("shared/browser", "charge/browser", "training/browser", "visit/browser", "watch/browser")
 """The folders whose files go to browsers, beside the layout and callbacks that they belong to. Nothing else does."""
 
 _INDEX = """<!DOCTYPE html>
@@ -53,14 +56,14 @@ _INDEX = """<!DOCTYPE html>
 {%metas%}
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{%title%}</title>
-<link rel="icon" href="assets/shared/browser/icons/dewline.svg">
-<link rel="stylesheet" href="assets/shared/browser/page.css">
-<link rel="stylesheet" href="assets/charge/browser/charge.css">
-<link rel="stylesheet" href="assets/charge/browser/opinion.css">
-<link rel="stylesheet" href="assets/training/browser/training.css">
-<script src="assets/shared/browser/theme.js"></script>
-<script defer src="assets/shared/browser/plotly-basic.min.js"></script>
-<script type="module" src="assets/charge/browser/live.js"></script>
+<link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
+<link rel="stylesheet" href="/assets/shared/browser/page.css">
+<link rel="stylesheet" href="/assets/charge/browser/charge.css">
+<link rel="stylesheet" href="/assets/charge/browser/opinion.css">
+<link rel="stylesheet" href="/assets/training/browser/training.css">
+<script src="/assets/shared/browser/theme.js"></script>
+<script defer src="/assets/shared/browser/plotly-basic.min.js"></script>
+<script type="module" src="/assets/charge/browser/live.js"></script>
 {%css%}
 </head>
 <body>
@@ -82,9 +85,13 @@ def create_app(settings: Settings, hub: Hub, reports: ReportMaker | None = None)
     """
     settings.check()
     doorkeeper = Doorkeeper(settings.data_directory)
-    server = FastAPI(lifespan=_feeding(settings, hub), docs_url=None, redoc_url=None, openapi_url=None)
-    add_live_routes(server, hub, secrets.token_hex(8))
-    add_ask_routes(server, hub)
+    boot = secrets.token_hex(8)
+    rigs = Rigs(settings, hub, boot)
+    server = FastAPI(lifespan=_feeding(rigs), docs_url=None, redoc_url=None, openapi_url=None)
+    server.state.rigs = rigs
+    add_live_routes(server, at_hand, boot)
+    add_watch_routes(server, rigs.wall, boot)
+    add_ask_routes(server, at_hand)
     add_photograph_routes(server, hub, settings.record)
     add_visit_route(server)
     add_report_route(server, reports)
@@ -92,7 +99,7 @@ def create_app(settings: Settings, hub: Hub, reports: ReportMaker | None = None)
     add_door_routes(server, settings, doorkeeper)
     for folder in BROWSER:
         server.mount(f"/assets/{folder}", StaticFiles(directory=HERE / folder))
-    app = Dash(
+    app = _App(
         __name__,
         server=server,  # type: ignore[arg-type] # Dash's annotation lags behind its FastAPI support
         title="Dewline",
@@ -107,12 +114,13 @@ def create_app(settings: Settings, hub: Hub, reports: ReportMaker | None = None)
     app.layout = lambda: charge_page(visitor.get())
     amount.register(app, hub)
     checks.register(app, hub)
-    marks.register(app, hub)
+    marks.register(app)
     verdict.register(app, hub)
     invite.register(app, settings, doorkeeper)
     server.add_exception_handler(DependencyException, _no_such_file)
     server.add_middleware(Touches, callbacks=app.callback_map)
     server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)
+    server.add_middleware(AtRig, rigs=rigs)
     server.add_middleware(
         Gate,
         settings=settings,
@@ -128,16 +136,33 @@ async def _no_such_file(request: Request, error: Exception) -> Response:
     return PlainTextResponse(NOTHING_HERE, HTTPStatus.NOT_FOUND)
 
 
-def _feeding(settings: Settings, hub: Hub) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
-    """Make the span of the server's life, during which the hub is fed."""
+class _App(Dash):
+    """Dash, whose callbacks from the page of a rig go to that rig: the browser asks where its page says."""
+
+    def interpolate_index(self, config: str = "", **parts: str) -> str:  # type: ignore[override] # Dash names each
+        """Write the page, with the way to the rig that it is of.
+
+        Raises:
+            RuntimeError: this Dash tells its way otherwise: what is touched there would go to another rig.
+
+        """
+        way = f'"requests_pathname_prefix":{json.dumps(root_at_hand())}'
+        config, count = re.subn(r'"requests_pathname_prefix":"[^"]*"', way, config)
+        if count != 1:
+            raise RuntimeError("the configuration that Dash writes has no requests_pathname_prefix: pin another")
+        written: str = super().interpolate_index(config=config, **parts)  # type: ignore[no-untyped-call]
+        return written
+
+
+def _feeding(rigs: Rigs) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+    """Make the span of the server's life, during which the hubs are fed."""
 
     @asynccontextmanager
     async def lifespan(_server: FastAPI) -> AsyncIterator[None]:
         async with asyncio.TaskGroup() as group:
-            tasks = [group.create_task(feed.run(settings, hub)), group.create_task(recall.run(settings, hub))]
+            task = group.create_task(rigs.run())
             yield
-            for task in tasks:
-                task.cancel()
+            task.cancel()
 
     return lifespan
 
@@ -145,9 +170,9 @@ def _feeding(settings: Settings, hub: Hub) -> Callable[[FastAPI], AbstractAsyncC
 class PageServer(uvicorn.Server):
     """A server that ends its streams before it waits for connections to close."""
 
-    def __init__(self, config: uvicorn.Config, hub: Hub) -> None:
+    def __init__(self, config: uvicorn.Config, rigs: Rigs) -> None:
         super().__init__(config)
-        self._hub = hub
+        self._rigs = rigs
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         """Begin to serve. uvicorn has no setting for how long a TLS handshake may take; asyncio allows a minute."""
@@ -162,7 +187,7 @@ class PageServer(uvicorn.Server):
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Stop serving."""
-        self._hub.dismiss_viewers()
+        self._rigs.dismiss_viewers()
         await super().shutdown(sockets)
 
 
@@ -173,8 +198,9 @@ def page_server(settings: Settings, hub: Hub, reports: ReportMaker | None = None
         SettingsError: as `create_app`.
 
     """
+    server = create_app(settings, hub, reports).server
     config = uvicorn.Config(
-        create_app(settings, hub, reports).server,
+        server,
         http=partial(PatientProtocol, room=WaitingRoom()),  # type: ignore[arg-type] # whatever makes a protocol
         ws="none",
         host=settings.host,
@@ -187,7 +213,7 @@ def page_server(settings: Settings, hub: Hub, reports: ReportMaker | None = None
         access_log=False,
         log_config=None,
     )
-    return PageServer(config, hub)
+    return PageServer(config, server.state.rigs)
 
 
 async def serve(settings: Settings, reports: ReportMaker | None = None) -> None:

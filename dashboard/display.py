@@ -160,6 +160,12 @@ def _target(figure: str, target_dk: float, system: System) -> Json:
     }
 
 
+def targets(rig: About, given: Advice | None, system: System) -> Json:
+    """Give the value of each target there is: the nameplate's stands above one that moves with the air."""
+    all_of_them = _targets_now(given.verification if given else None, system) | _limits(rig.unit, system)["targets"]
+    return {name: target["value"] for name, target in all_of_them.items()}
+
+
 def _targets_now(given: VerificationMessage | None, system: System) -> Json:
     """Lay out the target that moves with the air: of a fixed orifice, by the table."""
     if given is None or given.target_dk is None:

@@ -52,6 +52,7 @@ from ingest.wire.messages import (
     rig_and_kind,
 )
 from ingest.wire.topics import SHEETS
+from ingest.wire.watching import GONE_AFTER_S, Watching
 
 logger = logging.getLogger(__name__)
 
@@ -61,6 +62,8 @@ MOST_OF_ONE = 24
 KEPT_FOR_TECHNICIANS = 24
 """Places that no lead takes."""
 MOST_MARKS = 5000
+MOST_WATCHING = 50
+"""Pages of leads that say so by the broker."""
 FRAME_SPACING_S = 0.1
 """A burst of packs after an outage becomes one frame, not hundreds."""
 
@@ -111,10 +114,11 @@ class Viewer:
 
 
 class Hub:
-    """The state of the rig that this page shows.
+    """The state of one rig.
 
     marks: by id, oldest first. past_wanted: set when the record may know more than was heard. refused: how many
-    messages could not be read, by kind. publish: sends to the broker; None while it is out of reach. reveal: what a
+    messages could not be read, by kind. tell_leads: is called when somebody comes or goes. looked_at_s: when somebody
+    last did, by the monotonic clock. publish: sends to the broker; None while it is out of reach. reveal: what a
     verdict on the bench brought to light, if there was one; revealed: set when there is.
     """
 
@@ -142,8 +146,11 @@ class Hub:
         self.revealed = asyncio.Event()
         self.refused: Counter[str] = Counter()
         self.publish: Publish | None = None
+        self.tell_leads: Callable[[], None] = lambda: None
+        self.looked_at_s = time.monotonic()
         self._heard_s = 0.0
         self._viewers: dict[Viewer, None] = {}
+        self._watching: dict[str, tuple[Watching, asyncio.TimerHandle]] = {}
         self._answers: dict[str, asyncio.Future[Answer]] = {}
         self._frame_timer: asyncio.TimerHandle | None = None
         self._receivers: Mapping[str, Callable[[bytes], None]] = {
@@ -220,6 +227,8 @@ class Hub:
             return partial(self._receive_checklist, kind)
         if kind.startswith(SHEETS):
             return self._receive_sheet
+        if kind.startswith("watching/"):
+            return partial(self._receive_watching, kind)
         if kind not in self._receivers:
             raise MessageError("no message that a page knows")
         return self._receivers[kind]
@@ -358,6 +367,25 @@ class Hub:
         if waiting is not None and not waiting.done():
             waiting.set_result(answer)
 
+    def _receive_watching(self, page: str, payload: bytes) -> None:
+        """Take in who looks at the rig by another page; one that says nothing any more is forgotten."""
+        watching = decode(payload, Watching)
+        self._forget_watching(page)
+        if watching.opened or watching.among:
+            if len(self._watching) >= MOST_WATCHING:
+                raise MessageError("more pages say that they watch than are believed")
+            loop = asyncio.get_running_loop()
+            self._watching[page] = (watching, loop.call_later(GONE_AFTER_S, self._gone, page))
+        self._notify("watchers")
+
+    def _forget_watching(self, page: str) -> None:
+        if known := self._watching.pop(page, None):
+            known[1].cancel()
+
+    def _gone(self, page: str) -> None:
+        self._forget_watching(page)
+        self._notify("watchers")
+
     # --- to the rig
 
     async def send(self, topic: str, payload: bytes) -> None:
@@ -411,7 +439,7 @@ class Hub:
             event = self._event(kind, system)
             if event is not None:
                 viewer.put(kind, event)
-        self._notify("watchers")
+        self._came_or_went()
         return viewer
 
     def _make_room(self, who: Visitor) -> None:
@@ -439,7 +467,12 @@ class Hub:
     def leave(self, viewer: Viewer) -> None:
         """Forget a page that was closed."""
         self._viewers.pop(viewer, None)
+        self._came_or_went()
+
+    def _came_or_went(self) -> None:
+        self.looked_at_s = time.monotonic()
         self._notify("watchers")
+        self.tell_leads()
 
     def _schedule_frame(self) -> None:
         if self._frame_timer is None:
@@ -473,8 +506,7 @@ class Hub:
         if kind == "about":
             return display.about(self.about, system) if self.about else None
         if kind == "watchers":
-            leads = {viewer.who.name for viewer in self._viewers if viewer.who.role == "lead"}
-            return {"says": words.watching(sorted(leads))}
+            return {"says": self._watchers()}
         if kind == "past":
             return {"packs": len(self.ring)}
         if kind in _OF_THE_VISIT:
@@ -491,6 +523,18 @@ class Hub:
         if kind == "bench" and self.bench:
             return lay_out_exercise(self.bench, self.reveal, system)
         return self._controls(system) if kind == "hands" else None
+
+    @property
+    def leads(self) -> set[str]:
+        """Name the leads who have a page of this hub open."""
+        return {viewer.who.name for viewer in self._viewers if viewer.who.role == "lead"}
+
+    def _watchers(self) -> str:
+        """Say who watches, by this page's server or another: who has the rig open, then who has it among others."""
+        told = [watching for watching, _ in self._watching.values()]
+        opened = self.leads.union(*(it.opened for it in told))
+        among = set[str]().union(*(it.among for it in told)) - opened
+        return words.watchers(sorted(opened), sorted(among))
 
     def _controls(self, system: System) -> display.Json | None:
         """Lay out the controls of the bench; None where there is none."""

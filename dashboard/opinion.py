@@ -54,6 +54,11 @@ _LEADS = (
 of the advice."""
 
 
+def heats(given: Advice) -> bool:
+    """Whether the unit heats: no target counts then."""
+    return given.sentence.kind in _HEATS
+
+
 def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
     """Lay out what the advice rests on. to_move: which key the advice asks for, if any. heats: no target counts.
 
@@ -63,7 +68,7 @@ def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
     return {
         "state": given.state,
         "to_move": "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered",
-        "heats": given.sentence.kind in _HEATS,
+        "heats": heats(given),
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],
         "leads": [_in(it, system) for it in (given.sentence, *given.details) if it.kind in _LEADS],
         "explanations": [_cause(it, system, looks) for it in told],

@@ -8,7 +8,7 @@ import msgspec
 from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import Role
 from ingest.wire.photographs import LARGEST_PHOTOGRAPH_BYTES
-from ingest.wire.roles import EVERYONE, TECHNICIAN
+from ingest.wire.roles import EVERYONE, LEAD, TECHNICIAN
 
 LARGEST_REQUEST_BYTES = 64 * 1024
 """Of any but a photograph."""
@@ -44,7 +44,7 @@ class Rule(msgspec.Struct, frozen=True):
         return method == self.method and re.fullmatch(self.pattern, path) is not None
 
 
-RULES: tuple[Rule, ...] = (
+_AT_ONE_RIG: tuple[Rule, ...] = (
     Rule("GET", "/", EVERYONE),
     Rule("GET", "/visit", EVERYONE),
     Rule("GET", "/_dash-layout", EVERYONE),
@@ -60,6 +60,22 @@ RULES: tuple[Rule, ...] = (
     Rule("GET", r"/report/[A-Za-z0-9_-]{1,64}\.(pdf|html)", EVERYONE),
     Rule("POST", "/api/bench/act", TECHNICIAN),
 )
+
+_ANY_RIG = "/rig/[A-Za-z0-9][A-Za-z0-9_-]{0,62}"
+OF_A_RIG = "/rig/(?P<rig>[A-Za-z0-9][A-Za-z0-9_-]{0,62})(?P<path>/.*)"
+"""A path that is for a rig by its name, and what it asks of that rig."""
+
+RULES: tuple[Rule, ...] = (
+    *_AT_ONE_RIG,
+    Rule("GET", "/watch", LEAD),
+    Rule("GET", "/api/watch", LEAD),
+    *(
+        Rule(rule.method, f"{_ANY_RIG}{rule.pattern}", LEAD, rule.largest_bytes)
+        for rule in _AT_ONE_RIG
+        if rule.roles & LEAD
+    ),
+)
+"""A lead looks at any rig by its name. A technician acts at the page's own, so that no touch goes to another."""
 
 JOIN = "/join"
 """The one path that serves strangers, and only those who hold a valid invitation."""

@@ -111,6 +111,18 @@ PURPOSES = {
 
 CYLINDER_USES = {"virgin": "To charge with", "recovery": "Recovered"}
 
+SITUATIONS = {
+    "stop": "Stop",
+    "asked": "Asks you",
+    "against": "Against advice",
+    "stuck": "Stuck",
+    "silent": "Silent",
+    "soon": "Settles soon",
+    "going": "At work",
+    "over": "Signed",
+}
+"""How a rig stands for a lead who watches many."""
+
 WAITS_FOR = {
     "parts": "Parts",
     "owner": "The owner",
@@ -316,12 +328,29 @@ def stop(it: StopStands) -> str:
     return it.text if it.saved else f"{it.text} {say('talk.stop_unsaved')}"
 
 
+def stop_course(it: StopStands) -> str:
+    """Say how far a stop has come."""
+    if it.released_s is not None:
+        return say("talk.stop_released", by=it.released_by)
+    if it.acknowledged_s is not None:
+        return say("talk.stop_acknowledged", by=it.acknowledged_by)
+    return say("talk.stop_seen", by=it.seen_by) if it.seen_s is not None else say("talk.stop_delivered")
+
+
+def check(word: str) -> str:
+    """Name a guided check where its title is not at hand.
+
+    >>> check("capacitor_measured")
+    'Capacitor measured'
+    """
+    return word.replace("_", " ").capitalize()
+
+
 def _of_the_visit(event: Mark) -> str:
     """Word what was done about the visit itself; empty for any other mark."""
     match event:
         case Finding():
-            check = event.check.replace("_", " ").capitalize()
-            return say("mark.finding", check=check, outcome=OUTCOMES[event.outcome])
+            return say("mark.finding", check=check(event.check), outcome=OUTCOMES[event.outcome])
         case Placed():
             what = channel(event.channels[0]) if len(event.channels) == 1 else say("mark.probes")
             return say("mark.placed", what=what, where=event.on) if event.on else say("mark.taken_off", what=what)
@@ -386,6 +415,17 @@ def watching(names: Sequence[str]) -> str:
     if len(named) == 1:
         return say("watching.one", names=all_of_them)
     return say("watching.several", names=all_of_them) if named else ""
+
+
+def watchers(opened: Sequence[str], among: Sequence[str]) -> str:
+    """Say who watches a rig. opened: who has it open; among: who has it in view among others.
+
+    >>> watchers(["Robin"], []), watchers([], ["Kim"]), watchers(["Robin"], ["Kim"])
+    ('Robin watches', 'Kim watches among other rigs', 'Robin watches, and Kim watches among other rigs')
+    """
+    said = [watching(opened)] if opened else []
+    said += [say("watching.among", who=watching(among))] if among else []
+    return say("watching.both").join(said)
 
 
 def duration_ahead(seconds: float) -> str:

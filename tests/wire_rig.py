@@ -150,6 +150,7 @@ def pack(
     session: int = 1,
     old: Mapping[str, float] = {},
     unsaved: int = 0,
+    rig: str = RIG,
 ) -> Pack:
     """A pack with these values; `old` tells which are stale, and for how long [s]."""
     readings = {
@@ -162,7 +163,7 @@ def pack(
         )
         for name, value in known.items()
     }
-    return Pack(RIG, sequence, session, 0, round(time_s % 1e6, 3), time_s, readings, unsaved)
+    return Pack(rig, sequence, session, 0, round(time_s % 1e6, 3), time_s, readings, unsaved)
 
 
 def unit(**changes: object) -> UnitAbout:
@@ -302,8 +303,9 @@ def calibration(ask: CorrectAsk) -> Calibration:
 class WireRig:
     """Publishes as a daemon does, and answers what the page asks. `asked` keeps the requests, `asked_as` as whom."""
 
-    def __init__(self, client: aiomqtt.Client) -> None:
+    def __init__(self, client: aiomqtt.Client, name: str = RIG) -> None:
         self._client = client
+        self.name = name
         self.asked: list[tuple[str, Ask]] = []
         self.asked_as: list[str] = []
         self.refuse_with = ""
@@ -320,7 +322,7 @@ class WireRig:
         await self.say_raw(kind, payload, retain=retain)
 
     async def say_raw(self, kind: str, payload: bytes, *, retain: bool = False) -> None:
-        await publish(self._client, topic(RIG, kind), payload, retain=retain)
+        await publish(self._client, topic(self.name, kind), payload, retain=retain)
 
     async def arrive(self, known: About) -> None:
         """Come online with everything that is retained."""
@@ -344,7 +346,7 @@ class WireRig:
 
     async def answer(self) -> None:
         """Answer requests until cancelled."""
-        await self._client.subscribe(topic(RIG, "ask/+/+"), qos=1)
+        await self._client.subscribe(topic(self.name, "ask/+/+"), qos=1)
         async for message in self._client.messages:
             _, user, kind = str(message.topic).rsplit("/", 2)
             ask = decode_ask(bytes(message.payload))
@@ -424,10 +426,10 @@ def _of_move(ask: MoveAsk) -> dict[str, Any]:
 
 
 @asynccontextmanager
-async def wire_rig(port: int) -> AsyncIterator[WireRig]:
+async def wire_rig(port: int, name: str = RIG) -> AsyncIterator[WireRig]:
     """A rig connected to the broker on this port."""
     async with aiomqtt.Client("127.0.0.1", port, timeout=5) as client:
-        rig = WireRig(client)
+        rig = WireRig(client, name)
         answering = asyncio.create_task(rig.answer())
         try:
             yield rig

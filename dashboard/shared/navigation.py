@@ -5,16 +5,23 @@ from typing import Literal
 from dash import html
 from dash.development.base_component import Component
 
+from dashboard.roles import Visitor
+from dashboard.sentences import say
 from dashboard.shared.basics import attributes
+from ingest.wire.roles import LEAD
 
-_PAGES = {"visit": ("/visit", "Visit"), "charge": ("/", "Charge")}
+_PAGES = {"visit": ("visit", "Visit"), "charge": ("./", "Charge")}
+"""Beside the page at hand, of whichever rig that is."""
 
 
-def navigation(here: Literal["charge", "visit"], *more: Component) -> Component:
-    """Lead to the other pages. more: links beside them."""
+def navigation(here: Literal["charge", "visit"], visitor: Visitor, *more: Component) -> Component:
+    """Lead to the other pages: of the same rig, and a lead to all rigs. more: links beside them."""
     links = [
         html.A(title, href=path, className="button button-quiet", **attributes(data_page=page))
         for page, (path, title) in _PAGES.items()
         if page != here
     ]
+    if visitor.role in LEAD:
+        looks, names = "button button-quiet", attributes(data_page="watch")
+        links.append(html.A(say("watch.rigs"), href="/watch", className=looks, **names))
     return html.Nav([*links, *more], **attributes(aria_label="Pages"))

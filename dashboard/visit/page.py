@@ -21,11 +21,11 @@ _FRAME = """<!DOCTYPE html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Dewline · Visit</title>
-<link rel="icon" href="assets/shared/browser/icons/dewline.svg">
-<link rel="stylesheet" href="assets/shared/browser/page.css">
-<link rel="stylesheet" href="assets/visit/browser/visit.css">
-<script src="assets/shared/browser/theme.js"></script>
-<script type="module" src="assets/visit/browser/visit.js"></script>
+<link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
+<link rel="stylesheet" href="/assets/shared/browser/page.css">
+<link rel="stylesheet" href="/assets/visit/browser/visit.css">
+<script src="/assets/shared/browser/theme.js"></script>
+<script type="module" src="/assets/visit/browser/visit.js"></script>
 </head>
 <body>
 {content}
@@ -73,7 +73,7 @@ def _header(visitor: Visitor) -> Component:
                 [live("who"), live("saved", class_name="fact status")],
                 className="facts-block",
             ),
-            navigation("visit", *_hands(visitor)),
+            navigation("visit", visitor, *_hands(visitor)),
         ],
         className="top",
     )
@@ -83,14 +83,14 @@ def _hands(visitor: Visitor) -> list[Component]:
     """Lead to the controls at a simulated unit, which stand on the other page: only a technician has hands there."""
     if visitor.role != "technician":
         return []
-    where, looks, shown = f"/#{ids.AT_THE_UNIT}", "button button-quiet", attributes(data_live="hands-offer")
+    where, looks, shown = f"./#{ids.AT_THE_UNIT}", "button button-quiet", attributes(data_live="hands-offer")
     return [html.A(say("hands.open"), href=where, hidden=True, className=looks, **shown)]
 
 
 def _watching(visitor: Visitor) -> list[Component]:
     if visitor.role == "technician":
         return []
-    return [html.Span([icon("note"), f" {visitor.name or 'You'}, {visitor.role}"], className="role")]
+    return [html.Span([icon("note"), f" {visitor.name or 'You'}, {visitor.role}", live("lag")], className="role")]
 
 
 def _units() -> Component:
@@ -130,7 +130,7 @@ def _left() -> Component:
                         [
                             say("visit.charge_asked"),
                             " ",
-                            html.A(say("visit.to_charge"), href="/", className="button key"),
+                            html.A(say("visit.to_charge"), href="./", className="button key"),
                         ],
                         className="card-says",
                         hidden=True,

@@ -95,6 +95,7 @@ def access_list(rig: str, users: Sequence[BrokerUserConfig]) -> str:
     ...
     topic write dewline/1/van-3/ask/robin:lead/note
     ...
+    topic write dewline/1/van-3/watching/robin/+
     """
     everything = topic(rig, "#")
     instruments = [user.name for user in users if user.role == "instrument"]
@@ -105,7 +106,8 @@ def access_list(rig: str, users: Sequence[BrokerUserConfig]) -> str:
             lines += [f"user {user.name}", f"topic write {user.name}/#", ""]
             continue
         lines += [f"user {user.name}", f"topic read {everything}"]
-        lines += [f"topic write {topic(rig, ask)}" for ask in _may_ask(user)] + [""]
+        lines += [f"topic write {topic(rig, ask)}" for ask in _may_ask(user)]
+        lines += [f"topic write {topic(rig, f'watching/{user.name}/+')}", ""]
     return "\n".join(lines)
 
 

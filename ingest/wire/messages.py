@@ -152,6 +152,7 @@ from ingest.wire.talk import (
 from ingest.wire.topics import SHEETS, kind_of_sheet, rig_and_kind, topic
 from ingest.wire.unit_history import CircuitMoved, PartHistory, PartKind, PartReading, UnitHistory, VisitBefore
 from ingest.wire.visit import PendingNote, SettledSince, Visit
+from ingest.wire.watching import Watching
 from ingest.wire.wording import Wording
 
 __all__ = [
@@ -321,6 +322,7 @@ __all__ = [
     "WantAsk",
     "WantStands",
     "Warned",
+    "Watching",
     "WhatProposed",
     "WithdrawBaselineAsk",
     "Wording",

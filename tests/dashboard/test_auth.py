@@ -85,6 +85,8 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/photograph"): TECHNICIAN,
     ("GET", "/photograph/{mark_id}"): EVERYONE,
     ("GET", "/report/{visit}.{form}"): EVERYONE,
+    ("GET", "/watch"): LEAD,
+    ("GET", "/api/watch"): LEAD,
     ("GET", "/join"): EVERYONE,  # and strangers with a link
     ("POST", "/join"): EVERYONE,
     ("GET", "/leave"): EVERYONE,  # and whoever holds a login that has ended

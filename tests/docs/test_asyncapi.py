@@ -32,6 +32,7 @@ PAYLOADS: dict[str, Any] = {
     "units": messages.Units,
     "sheet": messages.Sheet,
     "history": messages.UnitHistory,
+    "watching": messages.Watching,
     "benchAbout": bench_messages.BenchAbout,
     "benchAsk": bench_messages.BenchAsk,
     "benchAct": bench_acts.ANY_ACT,

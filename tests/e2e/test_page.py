@@ -395,7 +395,7 @@ async def test_an_invited_lead_warns_the_technician_and_sees_that_it_was_read(
         await expect(note).to_contain_text("Let it sit, you are close.")
         await expect(note).to_contain_text("Robin")
         await expect(roof.locator("[data-live=watchers]")).to_contain_text("Robin watches")
-        await expect(lead.locator(".role")).to_have_text("Robin, lead: watching")
+        await expect(lead.locator(".role")).to_contain_text("Robin, lead: watching")
         await lead.fill("#note-text", "Now the filter.")
         await lead.click("#note-send")
         await expect(note).to_contain_text("1 of 2")

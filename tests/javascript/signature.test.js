@@ -68,7 +68,7 @@ test("a signature goes as strokes, beside the name", () => {
 test("the report is asked for in the reader's units, zone and paper", () => {
   assert.equal(
     addressOf("v1", "pdf", "us", "America/Chicago"),
-    "/report/v1.pdf?units=us&zone=America%2FChicago&paper=letter",
+    "report/v1.pdf?units=us&zone=America%2FChicago&paper=letter",
   );
-  assert.equal(addressOf("v1", "html", "si", "UTC"), "/report/v1.html?units=si&zone=UTC&paper=a4");
+  assert.equal(addressOf("v1", "html", "si", "UTC"), "report/v1.html?units=si&zone=UTC&paper=a4");
 });

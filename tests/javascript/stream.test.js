@@ -65,7 +65,7 @@ function listening() {
 
 test("each event is taken before the page is told to draw, and what is lost comes back by itself", async () => {
   const { told } = listening();
-  assert.equal(opened[0].address, "/api/stream?units=us&page=charge");
+  assert.equal(opened[0].address, "api/stream?units=us&page=charge");
   opened[0].say("about", { tag: "RTU-1" });
   await opened[0].fail(0);
   mock.timers.tick(10_000);

@@ -84,7 +84,7 @@ test("a page that is left before the answer comes has kept it for the next; what
 });
 
 test("every page that a lead may stand on goes on with a stop that was asked on another", async () => {
-  for (const page of ["charge/browser/live.js", "visit/browser/visit.js"]) {
+  for (const page of ["charge/browser/live.js", "visit/browser/visit.js", "watch/browser/watch.js"]) {
     const script = await readFile(new URL(`../../dashboard/${page}`, import.meta.url), "utf8");
     assert.match(script, /\baskUntilRecorded\(tellOutcome/, page);
   }
@@ -108,6 +108,28 @@ test("every page that a lead may stand on goes on with a stop that was asked on 
   await wait();
   assert.deepEqual(sent, [["/api/ask/stop", STOP]]);
   assert.deepEqual(told, [["Recorded: Stop.", true]]);
+});
+
+test("a stop goes to the rig at which it was asked, also from the page of another", async () => {
+  open().take("stop", STOP, WAITS, "/rig/van-3/");
+  mock.timers.reset();
+  mock.timers.enable({ apis: ["setTimeout"] });
+  /** @type {[string, any, string | undefined][]} */
+  const to = [];
+  const stored = { getItem: (name) => kept.get(name) ?? null, setItem: (name, value) => kept.set(name, value) };
+  const send = async (kind, body, rig) => {
+    to.push([kind, body.id, rig]);
+    return WAITS;
+  };
+  new UntilRecorded(
+    stored,
+    () => {},
+    send,
+    () => now,
+  );
+  await wait();
+  await wait();
+  assert.deepEqual(to, Array(2).fill(["stop", "s1", "/rig/van-3/"]));
 });
 
 test("what is recorded or refused is asked no more, and nothing but a stop is", async () => {

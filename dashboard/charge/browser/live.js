@@ -2,7 +2,7 @@
 // Figures are written with every frame, charts once a second, nothing while the page is hidden.
 
 import { startControls, tellDash } from "../../shared/browser/controls.js";
-import { isSilent, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
+import { isSilent, lagText, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
 import { writeStands, writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
 import { askUntilRecorded } from "../../shared/browser/until_recorded.js";
@@ -93,7 +93,7 @@ async function refetch() {
   series.livePoints = 0;
   const query = new URLSearchParams({ units: state.units, minutes: String(state.minutes), names: PLOTTED.join(",") });
   try {
-    const response = await fetch(`/api/history?${query}`, { signal: history.signal });
+    const response = await fetch(`api/history?${query}`, { signal: history.signal });
     if (!response.ok) throw new Error(`the server answers ${response.status}`);
     series.replace(await response.json());
   } catch (error) {
@@ -145,6 +145,7 @@ function drawFigures() {
   const page = document.getElementById("page");
   const doubts = silent() ? {} : (state.advice?.doubts ?? {});
   drawHeader({ ...state, read, doubts, silent: silent(), rigTime: rigTime(), savedFor: since(state.savedAt) });
+  fill("lag", lagText(state));
   drawSilence();
   drawRuler(place("ruler"), { read: shown, about: state.about, advice: state.advice, doubts, silent: silent() });
   writeAway({ read, silent: silent() });

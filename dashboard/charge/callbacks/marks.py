@@ -10,18 +10,18 @@ from dash.exceptions import PreventUpdate
 from dashboard import ids
 from dashboard.asks import AskBody, id_of_touch, seen, submit
 from dashboard.errors import AskError
-from dashboard.hub import Hub
+from dashboard.rigs import at_hand
 from dashboard.roles import visitor
 from dashboard.sentences import say
 from dashboard.shared.outcome import failure, success
 
 
-def register(app: Dash, hub: Hub) -> None:
+def register(app: Dash) -> None:
     """Add the callbacks."""
 
     async def record(kind: str, body: AskBody, done: str) -> Component:
         try:
-            await submit(hub, visitor.get(), kind, body)
+            await submit(at_hand(), visitor.get(), kind, body)
         except AskError as error:
             return failure(error)
         return success(done)
@@ -33,7 +33,7 @@ def register(app: Dash, hub: Hub) -> None:
         prevent_initial_call=True,
     )
     async def take_reading(clicks: int, opening: str) -> Component:
-        body = AskBody(id_of_touch(opening, "reading", clicks), seen(hub))
+        body = AskBody(id_of_touch(opening, "reading", clicks), seen(at_hand()))
         return await record("reading", body, say("marks.reading_recorded"))
 
     @app.callback(
@@ -50,8 +50,8 @@ def register(app: Dash, hub: Hub) -> None:
         clicks: int, text: str | None, opening: str
     ) -> tuple[Component | str, str, dict[str, str] | None, Component | NoUpdate]:
         try:
-            body = AskBody(id_of_touch(opening, "note", clicks), seen(hub), text=text or "")
-            await submit(hub, visitor.get(), "note", body)
+            body = AskBody(id_of_touch(opening, "note", clicks), seen(at_hand()), text=text or "")
+            await submit(at_hand(), visitor.get(), "note", body)
         except AskError as error:
             return failure(error), text or "", None, no_update
         return "", "", {"dialog": ids.NOTE_DIALOG}, success(say("marks.note_recorded"))

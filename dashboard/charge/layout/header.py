@@ -28,7 +28,7 @@ def header(visitor: Visitor) -> Component:
                 ],
                 className="unit",
             ),
-            navigation("charge"),
+            navigation("charge", visitor),
             html.Div(
                 [
                     live("facts", class_name="facts"),
@@ -73,7 +73,8 @@ def _role_label(visitor: Visitor) -> list[Component]:
     """Say to those who only watch that they do."""
     if visitor.role in MAY_ASK["added"]:
         return []
-    return [html.Span([icon("note"), f" {visitor.name or 'You'}, {visitor.role}: watching"], className="role")]
+    who = f" {visitor.name or 'You'}, {visitor.role}: watching"
+    return [html.Span([icon("note"), who, live("lag")], className="role")]
 
 
 def _units() -> Component:

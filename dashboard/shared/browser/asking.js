@@ -29,11 +29,15 @@ export async function ask(kind, body, confirm, send = post) {
   return kept.ok ? ask(kind, body, confirm, send) : { ...kept, reason: kept.reason ?? kept.question?.us ?? "" };
 }
 
+// Below which path the rig of this page is asked: a lead's pages are of many.
+export const rigHere = () => (globalThis.document?.baseURI ? new URL(".", document.baseURI).pathname : "/");
+
 /**
  * @param {string} kind
  * @param {Record<string, unknown>} body
+ * @param {string} [rig]
  */
-export const post = (kind, body) => postTo(`/api/ask/${kind}`, body);
+export const post = (kind, body, rig = rigHere()) => postTo(`${rig}api/ask/${kind}`, body);
 
 /**
  * @param {string} path

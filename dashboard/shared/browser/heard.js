@@ -1,5 +1,7 @@
 // What a page has heard of the rig, and how long ago: the part of it that every page has.
 
+import { agedText } from "./writing.js";
+
 const SILENCE_S = 3;
 
 export const nothingHeard = () => ({
@@ -45,6 +47,13 @@ export const takersInto = (heard) => ({
 
 /** @param {number | null} at */
 export const since = (at) => (at === null ? null : (performance.now() - at) / 1000);
+
+// How far what a lead sees is behind the unit; nothing before the first figures.
+/** @param {Heard} heard */
+export function lagText({ heardAt }) {
+  const seconds = since(heardAt);
+  return seconds === null ? "" : `, ${agedText(seconds)} behind`;
+}
 
 /** @param {Heard} heard */
 export const isSilent = ({ heardAt }) => (since(heardAt) ?? Infinity) > SILENCE_S;

@@ -25,7 +25,7 @@ export function fitted(width, height) {
 /** @param {About} about */
 export function address(about) {
   const said = Object.entries(about).filter(([, value]) => value);
-  return `/api/photograph?${new URLSearchParams(said)}`;
+  return `api/photograph?${new URLSearchParams(said)}`;
 }
 
 // The same picture as a smaller JPEG; the file itself where it is small, or this browser cannot read it.

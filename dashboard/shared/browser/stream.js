@@ -9,8 +9,8 @@
  * @param {{ heard: () => void, lost: () => void }} tell
  * @returns {{ close: () => void }}
  */
-export function openStream(query, takers, tell) {
-  const stream = new EventSource(`/api/stream?${new URLSearchParams(query)}`);
+export function openStream(query, takers, tell, path = "stream") {
+  const stream = new EventSource(`api/${path}?${new URLSearchParams(query)}`);
   /** @type {{ close: () => void }} */
   let current = stream;
   for (const [kind, take] of Object.entries(takers)) {
@@ -23,7 +23,7 @@ export function openStream(query, takers, tell) {
     tell.lost();
     if (stream.readyState === EventSource.CLOSED && (await refused()))
       setTimeout(() => {
-        if (current === stream) current = openStream(query, takers, tell);
+        if (current === stream) current = openStream(query, takers, tell, path);
       }, 2000);
   };
   return {
@@ -37,7 +37,7 @@ export function openStream(query, takers, tell) {
 
 // The server answered, and with no stream. Where the login has ended, its own page says so and what to do.
 async function refused() {
-  const answer = await fetch("/").catch(() => null);
+  const answer = await fetch("./").catch(() => null);
   if (answer?.status !== 401) return true;
   window.location.reload();
   return false;

@@ -1,12 +1,12 @@
 // What must reach the rig, a lead's stop, is asked again under its id until the rig has recorded it: while it waits there
 // for the disk, a rig that ends has lost it. Kept in the browser from before it is sent, so that whichever page is opened
-// next goes on: every page starts it.
+// next goes on, of whichever rig that is: every page starts it.
 
-import { post } from "./asking.js";
+import { post, rigHere } from "./asking.js";
 
 /** @typedef {import("./asking.js").Answer} Answer */
 /** @typedef {{ id: string } & Record<string, unknown>} Body */
-/** @typedef {{ kind: string, body: Body, at: number }} Open at: when it was asked, or the rig said that it waits [ms]. */
+/** @typedef {{ kind: string, body: Body, at: number, rig: string }} Open at: when it was asked, or the rig said that it waits [ms]; rig: which one, by its path. */
 
 const STORE = "until-recorded";
 const REPEATED = new Set(["stop"]);
@@ -36,9 +36,10 @@ export class UntilRecorded {
   /**
    * @param {string} kind
    * @param {Body} body
+   * @param {string} [rig]
    */
-  begin(kind, body) {
-    if (REPEATED.has(kind)) this.keep([...this.others(body), { kind, body, at: this.now() }]);
+  begin(kind, body, rig = rigHere()) {
+    if (REPEATED.has(kind)) this.keep([...this.others(body), { kind, body, at: this.now(), rig }]);
   }
 
   // Take what was asked, with its answer, null where a person took it back; tells whether it is asked again from now on.
@@ -46,10 +47,11 @@ export class UntilRecorded {
    * @param {string} kind
    * @param {Body} body
    * @param {Answer | null} answer
+   * @param {string} [rig]
    */
-  take(kind, body, answer) {
+  take(kind, body, answer, rig = rigHere()) {
     const again = REPEATED.has(kind) && answer !== null && isOpen(answer);
-    if (again) this.begin(kind, body);
+    if (again) this.begin(kind, body, rig);
     else this.keep(this.others(body));
     if (again) this.later();
     return again;
@@ -61,9 +63,9 @@ export class UntilRecorded {
   }
 
   async again() {
-    for (const { kind, body, at } of this.open()) {
-      const answer = await this.send(kind, body);
-      if (answer.waits) this.take(kind, body, answer);
+    for (const { kind, body, at, rig } of this.open()) {
+      const answer = await this.send(kind, body, rig);
+      if (answer.waits) this.take(kind, body, answer, rig);
       else if (!isOpen(answer)) this.end(body, answer);
       else if (this.now() - at > FORGOTTEN_AFTER_MS) this.end(body, { ...answer, reason: GIVEN_UP });
     }

@@ -271,7 +271,7 @@ async function send(id, it, says, act) {
     const option = optionsOf(each).find(([says]) => says === standing(each, name));
     if (option) whole = joined(whole, option[1]);
   }
-  const answer = await postTo("/api/bench/act", whole);
+  const answer = await postTo("api/bench/act", whole);
   if (!answer.ok) fill("hands-refused", `Not done: ${answer.reason}`);
 }
 

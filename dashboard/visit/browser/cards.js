@@ -460,7 +460,7 @@ function photographsOf(field, card, hands, id) {
 function thumbnail(id) {
   const picture = element("img", "thumbnail");
   const key = element("button", "picture-key", picture);
-  picture.src = `/photograph/${id}`;
+  picture.src = `photograph/${id}`;
   picture.addEventListener("error", () => key.remove()); // where the record is not on the page's machine
   picture.alt = "Photograph";
   picture.loading = "lazy";

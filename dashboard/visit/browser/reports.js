@@ -11,7 +11,7 @@ const TOLD_MS = 8_000;
  */
 export function addressOf(visit, form, units, zone) {
   const asked = new URLSearchParams({ units, zone, paper: PAPERS[units] ?? "a4" });
-  return `/report/${encodeURIComponent(visit)}.${form}?${asked}`;
+  return `report/${encodeURIComponent(visit)}.${form}?${asked}`;
 }
 
 // Point the links at the visit that stands here. A touch of one says that the file is being made, while that goes on in

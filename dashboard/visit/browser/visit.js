@@ -2,7 +2,7 @@
 
 import { ask, newId, putQuestion } from "../../shared/browser/asking.js";
 import { startControls } from "../../shared/browser/controls.js";
-import { isSilent, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
+import { isSilent, lagText, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
 import { sendPhotograph } from "../../shared/browser/photographs.js";
 import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
 import { writeStands, writeStop } from "../../shared/browser/stop.js";
@@ -346,6 +346,7 @@ function drawHead() {
   const { about, told } = state;
   fill("tag", about?.tag ?? "Waiting for a rig");
   fill("place", about?.place ?? "");
+  fill("lag", lagText(state));
   fill("circuit", told?.circuit ?? "");
   fill("who", told ? [told.who, `since ${clock(told.since)}`, state.watchers].filter(Boolean).join(" · ") : "");
   place("bench").hidden = !about?.simulated;

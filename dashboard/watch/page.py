@@ -1,0 +1,66 @@
+"""The Watch page as it is served: the frame, which watch/browser/watch.js fills from the stream."""
+
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard.roles import Visitor
+from dashboard.sentences import say
+from dashboard.shared.basics import attributes, choice, icon, live
+from dashboard.shared.markup import markup
+
+_FRAME = """<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Dewline · Watch</title>
+<link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
+<link rel="stylesheet" href="/assets/shared/browser/page.css">
+<link rel="stylesheet" href="/assets/watch/browser/watch.css">
+<script src="/assets/shared/browser/theme.js"></script>
+<script type="module" src="/assets/watch/browser/watch.js"></script>
+</head>
+<body>
+{content}
+</body>
+</html>
+"""
+
+
+def watch_page(visitor: Visitor) -> str:
+    """Write the page for a lead."""
+    page = html.Div(
+        [
+            html.Header([_title(visitor), html.Div([_units(), _theme()], className="switches")], className="top"),
+            html.Div(
+                html.Div(className="alarm", role="alert", **attributes(data_live="alarm", aria_label="Data")),
+                className="alarms",
+            ),
+            html.P(className="outcome", role="status", **attributes(data_live="outcome")),
+            html.Main(
+                [
+                    html.P(say("watch.no_rig"), className="nothing", **attributes(data_live="nothing")),
+                    live("cards", html.Ol, class_name="cards"),
+                ]
+            ),
+            html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
+        ],
+        id="page",
+        className="page watch",
+        **attributes(data_role=visitor.role),
+    )
+    return _FRAME.format(content=markup(page))
+
+
+def _title(visitor: Visitor) -> Component:
+    who = html.Span([icon("note"), " ", say("watch.lead", name=visitor.name or "You")], className="role")
+    return html.Div([html.H1(say("watch.title")), who, live("count", html.P)], className="unit")
+
+
+def _units() -> Component:
+    return choice("units", "Units", {"us": "°F psi", "si": "°C kPa"}, "us")
+
+
+def _theme() -> Component:
+    themes = {name: [icon(name), html.Span(name.capitalize(), className="unseen")] for name in ("light", "dark", "sun")}
+    return choice("theme", "Theme", themes, "light")

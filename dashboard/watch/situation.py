@@ -1,0 +1,177 @@
+"""How one rig stands for a lead who has many: which of them needs somebody first, why, since when, and what comes next.
+
+Pure. Nothing is judged here: what there is to stop for, what speaks against a move and where the figures are heading is
+the rig's own word; this puts it in an order.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal, get_args
+
+from dashboard import words
+from dashboard.sentences import say
+from dashboard.watch.heard import Heard
+from ingest.wire.messages import Visit, Warned, Wording
+
+Kind = Literal["stop", "asked", "against", "stuck", "silent", "soon", "going", "over"]
+ORDER: tuple[Kind, ...] = get_args(Kind)
+"""Who needs a lead first: a stop, a question, a move against advice, no progress, silence, figures that settle soon;
+then those at work, and the visits that are signed."""
+
+SILENT_AFTER_S = 10.0
+"""A rig that is there sends its newest pack every second."""
+STUCK_AFTER_S = 15 * 60.0
+"""Without anything done while something is open and nothing is waited for (common practice, no source)."""
+INTENDED_FOR_S = 5 * 60.0
+"""For so long somebody who was warned and did nothing yet may still mean to, and what they did is worth a look (common
+practice, no source): that a dialog was closed is told to nobody."""
+SOON_S = 10 * 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """What comes next. at_s: about when, by the rig's clock [s since 1970]; None where nothing tells."""
+
+    says: Wording
+    at_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """How a rig stands. since_s: by the rig's clock [s since 1970]; None where it is not known.
+
+    also: what else is so of it, the worst first, as (kind, words).
+    """
+
+    kind: Kind
+    says: Wording
+    since_s: float | None = None
+    ahead: Ahead | None = None
+    also: tuple[tuple[Kind, Wording], ...] = field(default=())
+
+    @property
+    def rank(self) -> int:
+        """Tell its place in the order: the least needs a lead first."""
+        return ORDER.index(self.kind)
+
+
+def situation(heard: Heard, now_s: float) -> Situation:
+    """Tell how a rig stands. now_s: by the clock of this machine [s since 1970]."""
+    first, *rest = _found(heard, now_s)
+    more = tuple((it.kind, it.says) for it in rest if it.kind not in ("soon", "going"))
+    ahead = None if first.kind in ("silent", "over") else _ahead(heard)
+    return Situation(first.kind, first.says, first.since_s, ahead, more)
+
+
+def _found(heard: Heard, now_s: float) -> Iterator[Situation]:
+    """Give all that is so of a rig, in order; at least one."""
+    silent = _silent(heard, now_s)
+    yield from _stop(heard)
+    if heard.visit:
+        yield from _asked(heard.visit)
+    if against := _against(heard, now_s):
+        yield against
+    if heard.visit and heard.visit.progress.state == "signed":
+        yield Situation("over", _plain(say("progress.signed")), heard.visit.progress.since_s)
+        return
+    if silent:
+        yield silent
+        return
+    if stuck := _stuck(heard, now_s):
+        yield stuck
+    yield _at_work(heard)
+
+
+def _plain(text: str) -> Wording:
+    return Wording(us=text, si=text)
+
+
+def _stop(heard: Heard) -> Iterator[Situation]:
+    """Give a stop for which no lead has said go on, and what the readings say to stop for."""
+    stop = heard.visit.stop if heard.visit else None
+    if stop and stop.released_s is None:
+        asked = say("watch.stop_asked", by=stop.by, text=words.stop(stop))
+        yield Situation("stop", _plain(f"{words.stop_course(stop)} {asked}"), stop.delivered_s)
+    for alarm in heard.told.alarms if heard.told else ():
+        yield Situation("stop", alarm.says, heard.alarms_s)
+
+
+def _asked(visit: Visit) -> Iterator[Situation]:
+    for thread in visit.questions:
+        if thread.waits_for == "lead":
+            by, text, time_s = (it := thread.last or thread).by, it.text, it.time_s
+            yield Situation("asked", _plain(say("watch.asks", by=by, text=text)), time_s)
+    progress = visit.progress
+    if progress.state == "waiting" and progress.reason == "lead":
+        yield Situation("asked", _plain(say("watch.waits_for_lead", text=progress.text).strip()), progress.since_s)
+
+
+def _against(heard: Heard, now_s: float) -> Situation | None:
+    warned = heard.warned
+    if warned is None or heard.rig_time_s(now_s) - (heard.done_s or warned.time_s) > INTENDED_FOR_S:
+        return None
+    says = Wording(
+        us=_of_intent(heard.done_s, warned, warned.says.us), si=_of_intent(heard.done_s, warned, warned.says.si)
+    )
+    return Situation("against", says, heard.done_s or warned.time_s)
+
+
+def _of_intent(done_s: float | None, warned: Warned, text: str) -> str:
+    whom = warned.whom or say("watch.somebody")
+    if done_s is not None:
+        return say("watch.did", whom=whom, text=text)
+    return say("watch.refused" if warned.refused else "watch.means_to", whom=whom, text=text)
+
+
+def _stuck(heard: Heard, now_s: float) -> Situation | None:
+    """Tell that nothing gets on: something is open, nothing is waited for, and nobody has done anything for long."""
+    visit, about = heard.visit, heard.about
+    if visit is None or about is None or visit.progress.state != "open" or not visit.next:
+        return None
+    if (heard.told and heard.told.awaited) or any(_asked(visit)):
+        return None
+    acts = [about.visit_started_s, visit.progress.since_s, visit.last_move_s, heard.acted_s]
+    acts += [finding.time_s for finding in visit.findings]
+    last_s = max(it for it in acts if it is not None)
+    if heard.rig_time_s(now_s) - last_s < STUCK_AFTER_S:
+        return None
+    return Situation("stuck", _plain(say("watch.stuck", check=words.check(visit.next[0]))), last_s)
+
+
+def _silent(heard: Heard, now_s: float) -> Situation | None:
+    since_s = heard.pack.time_s if heard.pack else None
+    state = heard.status.s if heard.status else "unheard"
+    if state == "lost":
+        return Situation("silent", _plain(say("watch.lost")), since_s)
+    if state == "offline":
+        return Situation("silent", _plain(say("watch.off")), since_s)
+    if heard.pack_s is None or now_s - heard.pack_s > SILENT_AFTER_S:
+        return Situation("silent", _plain(say("watch.no_readings")), since_s)
+    return None
+
+
+def _at_work(heard: Heard) -> Situation:
+    advice, visit = heard.told, heard.visit
+    says = advice.sentence if advice else _plain(say("watch.no_advice"))
+    if visit and visit.progress.state == "waiting":
+        why = words.WAITS_FOR.get(visit.progress.reason, visit.progress.reason)
+        return Situation("going", _plain(say("progress.waits_for", what=why)), visit.progress.since_s)
+    if visit and visit.settled:
+        return Situation("going", says, visit.settled.since_s)
+    if advice and advice.awaited and advice.awaited.seconds_left <= SOON_S:
+        return Situation("soon", says)
+    return Situation("going", says)
+
+
+def _ahead(heard: Heard) -> Ahead | None:
+    """Tell what is likely next: what is waited for, a proposal to answer, or the check that the visit asks for."""
+    advice, visit = heard.told, heard.visit
+    if advice and advice.awaited:
+        awaited, at_s = advice.awaited, advice.time_s + advice.awaited.seconds_left
+        if awaited.what in words.AWAITED:
+            return Ahead(_plain(words.AWAITED[awaited.what]), at_s)
+        return Ahead(_plain(say("watch.settles", figure=words.channel(awaited.what))), at_s)
+    if visit and visit.proposals:
+        us, si = (say("watch.proposed", says=it) for it in (visit.proposals[0].says.us, visit.proposals[0].says.si))
+        return Ahead(Wording(us=us, si=si))
+    return Ahead(_plain(say("watch.next_check", check=words.check(visit.next[0])))) if visit and visit.next else None

@@ -1,0 +1,297 @@
+"""Every rig on one page: who is let in, what is sent, which hub a request reaches, and who is told of it."""
+
+import asyncio
+import json
+import time
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from dashboard.errors import FullError
+from dashboard.hub import Hub, Viewer
+from dashboard.invitations import make_invitation
+from dashboard.roles import Visitor, visitor
+from dashboard.settings import Settings
+from dashboard.watch.wall import Wall
+from ingest.wire.messages import Status, Watching, encode, encode_pack, topic
+from tests import wire_rig
+from tests.brokers import Mosquitto, listening_to, mosquitto
+from tests.page import Stream, cookie_of, enter, request, serving_page, settings
+from tests.processes import eventually
+from tests.watched import RIGS, Watched, arrive, eight_rigs
+
+NOW_S = 1.7e9 + 9000.0
+LARGEST_MESSAGE_BYTES = 64 * 1024
+"""64 KiB: what docs/asyncapi.yaml promises."""
+
+
+@pytest.fixture
+def robin() -> None:
+    visitor.set(Visitor("lead", "Robin"))
+
+
+def tell(wall: Wall, rig: str, sequence: int = 1) -> None:
+    """Tell of a rig that is there now."""
+    wall.receive(topic(rig, "status"), encode(Status("online", 1)))
+    wall.receive(topic(rig, "about"), encode(wire_rig.about(started_s=time.time())))
+    pack = wire_rig.pack(sequence, wire_rig.values(), time_s=time.time(), rig=rig)
+    wall.receive(topic(rig, "latest"), encode_pack(pack))
+
+
+async def cards(viewer: Viewer, within_s: float = 2.0) -> list[dict]:
+    """The cards that wait for a page; none where nothing comes in this time."""
+    try:
+        async with asyncio.timeout(within_s):
+            text = (await viewer.take()).decode()
+    except TimeoutError:
+        return []
+    blocks = [block.split("\ndata: ", 1) for block in text.strip().split("\n\n")]
+    return [json.loads(data) for kind, data in blocks if kind == "event: card"]
+
+
+@pytest.mark.usefixtures("robin")
+async def test_a_page_starts_with_every_rig_and_is_told_of_one_again_only_when_it_looks_otherwise() -> None:
+    wall = Wall()
+    for rig in ("van-1", "van-2"):
+        tell(wall, rig)
+    viewer = wall.join("us")
+    assert {card["rig"] for card in await cards(viewer)} == {"van-1", "van-2"}
+    looking = asyncio.create_task(wall.run())
+    try:
+        for _ in range(20):
+            wall.receive(topic("van-1", "status"), encode(Status("online", 1)))
+        assert await cards(viewer, 1.5) == []
+        wall.receive(topic("van-1", "status"), encode(Status("lost", 1)))
+        assert [(card["rig"], card["kind"]) for card in await cards(viewer)] == [("van-1", "silent")]
+    finally:
+        looking.cancel()
+
+
+@pytest.mark.usefixtures("robin")
+async def test_a_slow_page_has_only_the_newest_card_of_each_rig_waiting() -> None:
+    wall = Wall()
+    tell(wall, "van-1")
+    viewer = wall.join("si")
+    looking = asyncio.create_task(wall.run())
+    for number in range(2, 6):
+        tell(wall, "van-1", number)
+        wall.receive(topic("van-1", "status"), encode(Status("lost" if number % 2 else "online", 1)))
+        await asyncio.sleep(0.3)
+    looking.cancel()
+    assert [card["kind"] for card in await cards(viewer)] == ["silent"]
+
+
+@pytest.mark.parametrize("kind", sorted(Wall.KINDS))
+@pytest.mark.parametrize(
+    "payload",
+    [b"\xff\xfe", b"null", b"[]", b"{}", b"[" * 50_000, b" " * (LARGEST_MESSAGE_BYTES + 1)],
+    ids=["not UTF-8", "null", "list", "object", "deep", "huge"],
+)
+async def test_nonsense_is_counted_and_survived(kind: str, payload: bytes) -> None:
+    wall = Wall()
+    tell(wall, "van-1")
+    known = wall.rigs["van-1"]
+    wall.receive(topic("van-1", kind), payload)
+    assert (wall.refused.total(), wall.rigs["van-1"]) == (1, known)
+
+
+async def test_memory_is_bounded_in_rigs_and_per_rig() -> None:
+    """300 rigs, and of each one message a kind: a flood of packs leaves one."""
+    wall = Wall()
+    for number in range(301):
+        wall.receive(topic(f"van-{number}", "status"), encode(Status("online", 1)))
+    assert (len(wall.rigs), wall.refused.total()) == (300, 1)
+    for number in range(1000):
+        pack = wire_rig.pack(number, wire_rig.values(), time_s=NOW_S + number, rig="van-1")
+        wall.receive(topic("van-1", "latest"), encode_pack(pack))
+    assert set(wall.newest("van-1")) == {"status", "latest"}
+    assert wall.rigs["van-1"].pack
+    assert wall.rigs["van-1"].pack.sequence == 999
+
+
+@pytest.mark.usefixtures("robin")
+async def test_places_are_bounded() -> None:
+    wall = Wall()
+    for _ in range(40):
+        wall.join("us")
+    with pytest.raises(FullError, match="40 pages"):
+        wall.join("us")
+
+
+# --- on a broker
+
+
+@asynccontextmanager
+async def watched(
+    directory: Path, free_port: Callable[[], int]
+) -> AsyncIterator[tuple[Watched, Settings, Hub, Mosquitto]]:
+    """The eight rigs, told of every second, and a page's server that lists them all."""
+    async with mosquitto(free_port(), directory) as broker, eight_rigs(broker.address.port) as rigs:
+        known = settings(directory, free_port(), broker=broker.address)
+        async with serving_page(known) as hub:
+            await eventually("the page listens", lambda: _is(hub.publish is not None))
+            for rig in rigs.rigs.values():
+                await arrive(rig, time.time())
+            talking = asyncio.create_task(rigs.talk())
+            try:
+                yield rigs, known, hub, broker
+            finally:
+                talking.cancel()
+                await asyncio.wait([talking])
+
+
+async def _is(so: bool) -> bool:
+    return so
+
+
+@asynccontextmanager
+async def stream(known: Settings, path: str, headers: dict[str, str]) -> AsyncIterator[Stream]:
+    """Any stream of the page until the block ends."""
+    reader, writer = await asyncio.open_connection("127.0.0.1", known.port)
+    lines = [f"GET {path} HTTP/1.1", f"Host: 127.0.0.1:{known.port}", *(f"{k}: {v}" for k, v in headers.items())]
+    writer.write(("\r\n".join(lines) + "\r\n\r\n").encode())
+    try:
+        yield Stream(reader)
+    finally:
+        writer.close()
+        await writer.wait_closed()
+
+
+async def lead_of(known: Settings, name: str = "Robin") -> dict[str, str]:
+    return cookie_of(await enter(known, make_invitation(known, "lead"), name))
+
+
+REFUSED_TO_A_TECHNICIAN = [
+    ("GET", "/watch"),
+    ("GET", "/api/watch?units=us"),
+    ("GET", "/rig/van-2/"),
+    ("GET", "/rig/van-2/visit"),
+    ("GET", "/rig/van-2/api/stream?units=us"),
+    ("GET", "/rig/van-2/api/history?units=us"),
+    ("POST", "/rig/van-2/_dash-update-component"),
+    ("POST", "/rig/van-2/api/ask/note"),
+    ("POST", "/rig/van-2/api/ask/added"),
+]
+
+
+async def test_a_technician_is_refused_by_route_callback_and_stream(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with watched(tmp_path, free_port) as (_, known, _, _):
+        invited = cookie_of(await enter(known, make_invitation(known, "technician"), "Kim"))
+        for method, path in REFUSED_TO_A_TECHNICIAN:
+            body = b"{}" if method == "POST" else b""
+            for who in ({}, invited):  # at this machine, and with a login
+                answer = await request(known, method, path, body=body, headers=who)
+                assert answer.status in (403, 404), path
+                assert (answer.status == 404) == path.endswith("/added"), path  # that is nobody's at another rig
+        page = (await request(known, "GET", "/visit", headers=invited)).text
+        assert 'data-page="watch"' not in page
+
+
+async def test_a_lead_reads_any_rig_and_acts_at_none(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with watched(tmp_path, free_port) as (rigs, known, _, _):
+        robin = await lead_of(known)
+        await eventually("all are known", lambda: _all_listed(known, robin))
+        for path in ("/watch", "/rig/van-2/", "/rig/van-2/visit", "/rig/van-2/_dash-layout"):
+            assert (await request(known, "GET", path, headers=robin)).status == 200, path
+        page = (await request(known, "GET", "/rig/van-2/", headers=robin)).text
+        assert '"requests_pathname_prefix":"/rig/van-2/"' in page
+        assert (await request(known, "GET", "/rig/van-99/visit", headers=robin)).status == 404
+        for path in (
+            "/rig/van-2",
+            "/rig/../watch",
+            "/rig/van-2/watch",
+            "/rig/van-2/rig/van-3/visit",
+            "/rig/van+2/visit",
+        ):
+            assert (await request(known, "GET", path, headers=robin)).status == 404, path
+        for kind in ("added", "finding", "sign"):
+            answer = await request(known, "POST", f"/rig/van-2/api/ask/{kind}", body=b"{}", headers=robin)
+            assert answer.status == 404, kind
+        note = b'{"text": "Let it sit."}'
+        assert (await request(known, "POST", "/rig/van-2/api/ask/note", body=note, headers=robin)).json()["ok"]
+        asked = {name: [kind for kind, _ in rig.asked] for name, rig in rigs.rigs.items()}
+        assert asked == {name: ["note"] if name == "van-2" else [] for name in RIGS}
+
+
+async def _all_listed(known: Settings, who: dict[str, str]) -> bool:
+    async with stream(known, "/api/watch?units=us", who) as events:
+        found = {(await events.next("card", 5.0))["rig"] for _ in range(8)}
+    return found == set(RIGS)
+
+
+async def test_the_stream_of_a_rig_is_of_that_rig(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with watched(tmp_path, free_port) as (_, known, hub, _):
+        robin = await lead_of(known)
+        await eventually("all are known", lambda: _all_listed(known, robin))
+        for rig, (_, tag) in RIGS.items():
+            async with stream(known, f"/rig/{rig}/api/stream?units=us", robin) as events:
+                assert (await events.next("status"))["rig"] == rig
+                assert (await events.next("about"))["tag"] == tag
+        async with stream(known, "/api/stream?units=us", {}) as events:
+            assert (await events.next("status"))["rig"] == hub.rig
+
+
+async def test_a_rig_that_is_opened_has_its_history_and_its_packs_at_once(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with watched(tmp_path, free_port) as (_, known, _, _):
+        robin = await lead_of(known)
+        await eventually("all are known", lambda: _all_listed(known, robin))
+        async with stream(known, "/rig/van-6/api/stream?units=us", robin) as events:
+            assert (await events.next("frame"))["values"]["superheat"][0] is not None
+            first = (await events.next("frame"))["sequence"]
+            assert (await events.next("frame"))["sequence"] > first  # and what comes then, it hears
+
+
+# --- who watches
+
+
+async def told_at_the_unit(events: Stream, says: str) -> None:
+    """Wait until a page at the unit says so."""
+    async with asyncio.timeout(20):
+        while (await events.next("watchers"))["says"] != says:
+            pass
+
+
+async def test_the_technician_sees_who_watches_by_another_server_and_that_they_left(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with watched(tmp_path, free_port) as (_, known, _, broker):
+        at_the_unit = settings(tmp_path / "unit", free_port(), broker=broker.address, rig="van-6")
+        async with serving_page(at_the_unit), stream(at_the_unit, "/api/stream?units=us", {}) as sam:
+            robin, kim = await lead_of(known), await lead_of(known, "Kim")
+            async with stream(known, "/api/watch?units=us", kim):
+                await told_at_the_unit(sam, "Kim watches among other rigs")
+                async with stream(known, "/rig/van-6/api/stream?units=us", robin):
+                    await told_at_the_unit(sam, "Robin watches, and Kim watches among other rigs")
+                await told_at_the_unit(sam, "Kim watches among other rigs")
+            await told_at_the_unit(sam, "")
+
+
+async def test_a_page_that_is_killed_is_forgotten_and_one_that_lies_is_bounded() -> None:
+    hub = Hub("van-1")
+    hub.receive(topic("van-1", "watching/lead/p0"), encode(Watching(opened=["Robin"])))
+    assert hub._data("watchers", "us") == {"says": "Robin watches"}
+    hub._gone("watching/lead/p0")  # what its timer does
+    assert hub._data("watchers", "us") == {"says": ""}
+    for number in range(60):
+        hub.receive(topic("van-1", f"watching/lead/p{number}"), encode(Watching(among=[f"n{number}"])))
+    assert hub.refused.total() == 10
+
+
+async def test_who_watches_is_told_again_for_those_who_come_later(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    """Nothing of it is retained: MQTT 3.1.1, 3.3.1.3, a broker would tell of a page that was killed for good."""
+    async with watched(tmp_path, free_port) as (_, known, _, broker), listening_to(broker.address) as ear:
+        robin = await lead_of(known)
+        async with stream(known, "/api/watch?units=us", robin):
+            heard = lambda: [it for it in ear.heard if "/van-6/watching/lead/" in it[0]]  # noqa: E731
+            await ear.until(lambda: bool(heard()))
+            first = len(heard())
+            await ear.until(lambda: len(heard()) > first, within_s=30.0)
+        assert not any(retained for _, _, retained in heard())
+        assert msgspec.json.decode(heard()[0][1]) == {"among": ["Robin"]}
