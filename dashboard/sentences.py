@@ -584,7 +584,6 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "watch.no_readings": "No readings come",
         "watch.no_rig": "No rig has been heard yet. Those that the broker lets this page read come by themselves.",
         "watch.off": "The rig is off",
-        "watch.open": "Open",
         "watch.proposed": "an answer to: {says}",
         "watch.refused": "{whom} wanted it, and the rig refused: {text}",
         "watch.rigs": "All rigs",

@@ -18,8 +18,6 @@ from ingest.wire.messages import (
     VisitOpened,
     Warned,
     Wording,
-    encode,
-    topic,
 )
 from tests import wire_rig
 from tests.wire_rig import WireRig
@@ -72,6 +70,7 @@ class Watched:
         self.rigs = rigs
         self.sequence = 0
         self.silent = {"van-5"}
+        self.talking = True
 
     def __getitem__(self, kind: str) -> WireRig:
         """The rig that is an example of this."""
@@ -89,7 +88,8 @@ class Watched:
 
     async def talk(self, every_s: float = EVERY_S) -> None:
         while True:
-            await self.tell()
+            if self.talking:
+                await self.tell()
             await asyncio.sleep(every_s)
 
 
@@ -125,8 +125,3 @@ async def eight_rigs(port: int) -> AsyncIterator[Watched]:
     async with AsyncExitStack() as opened:
         rigs = {name: await opened.enter_async_context(wire_rig.wire_rig(port, name)) for name in RIGS}
         yield Watched(rigs)
-
-
-def leaves(kind: str, name: str) -> tuple[str, bytes]:
-    """An empty retained message, which takes the one before away."""
-    return topic(name, kind), encode(Status("offline", 1))

@@ -47,6 +47,7 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("MOUNT", "/assets/charge/browser"): EVERYONE,
     ("MOUNT", "/assets/training/browser"): EVERYONE,
     ("MOUNT", "/assets/visit/browser"): EVERYONE,
+    ("MOUNT", "/assets/watch/browser"): EVERYONE,
     ("GET", "/api/stream"): EVERYONE,
     ("GET", "/api/history"): EVERYONE,
     ("POST", "/api/ask/added"): TECHNICIAN,

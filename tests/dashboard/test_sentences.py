@@ -20,9 +20,10 @@ from ingest.wire.packs import QUALITIES
 
 ROOM = Path(dashboard.__file__).parent
 PARTS = ("display.py", "journal.py", "opinion.py", "words.py", "ids.py")
+OF_WATCH = ("watch/page.py", "watch/situation.py", "watch/told.py")
 PAGES = sorted(
     path
-    for place in ("charge", "training", "visit", "watch", "shared", *PARTS)
+    for place in ("charge", "training", "visit", "shared", *OF_WATCH, *PARTS)
     for path in ((ROOM / place).rglob("*.py") if (ROOM / place).is_dir() else [ROOM / place])
 )
 """What a page is made of. Refusals of the gate, of the door and of the command line are their own."""

@@ -127,10 +127,10 @@ async def test_it_is_served_to_both_and_loads_nothing_of_dash(tmp_path: Path, fr
             assert answer.status == 200
             read = Read(answer.text)
             loaded = [found.get("src") or found.get("href") for tag, found in read.found if tag in ("script", "link")]
-            assert all(str(path).startswith("assets/") for path in loaded)
+            assert all(str(path).startswith("/assets/") for path in loaded)
             assert not any("plotly" in str(path) for path in loaded)
             for path in loaded:
-                assert (await request(known, "GET", f"/{path}", headers=headers)).status == 200, path
+                assert (await request(known, "GET", str(path), headers=headers)).status == 200, path
 
 
 def hub_with(visit: Visit) -> Hub:
