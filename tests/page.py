@@ -123,10 +123,12 @@ class Stream:
 
 
 @asynccontextmanager
-async def watching(known: Settings, units: str = "us", headers: Mapping[str, str] = {}) -> AsyncIterator[Stream]:
-    """Watch the stream until the block ends."""
+async def watching(
+    known: Settings, units: str = "us", headers: Mapping[str, str] = {}, path: str = "/api/stream"
+) -> AsyncIterator[Stream]:
+    """Watch a stream until the block ends."""
     reader, writer = await asyncio.open_connection("127.0.0.1", known.port)
-    lines = [f"GET /api/stream?units={units} HTTP/1.1", f"Host: 127.0.0.1:{known.port}"]
+    lines = [f"GET {path}?units={units} HTTP/1.1", f"Host: 127.0.0.1:{known.port}"]
     lines += [f"{name}: {value}" for name, value in headers.items()]
     writer.write(("\r\n".join(lines) + "\r\n\r\n").encode())
     try:

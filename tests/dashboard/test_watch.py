@@ -4,7 +4,7 @@ import asyncio
 import json
 import time
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
 import msgspec
@@ -19,7 +19,7 @@ from dashboard.watch.wall import Wall
 from ingest.wire.messages import Status, Watching, encode, encode_pack, topic
 from tests import wire_rig
 from tests.brokers import Mosquitto, listening_to, mosquitto
-from tests.page import Stream, cookie_of, enter, request, serving_page, settings
+from tests.page import Stream, cookie_of, enter, request, serving_page, settings, watching
 from tests.processes import eventually
 from tests.watched import RIGS, Watched, arrive, eight_rigs
 
@@ -147,17 +147,9 @@ async def _is(so: bool) -> bool:
     return so
 
 
-@asynccontextmanager
-async def stream(known: Settings, path: str, headers: dict[str, str]) -> AsyncIterator[Stream]:
-    """Any stream of the page until the block ends."""
-    reader, writer = await asyncio.open_connection("127.0.0.1", known.port)
-    lines = [f"GET {path} HTTP/1.1", f"Host: 127.0.0.1:{known.port}", *(f"{k}: {v}" for k, v in headers.items())]
-    writer.write(("\r\n".join(lines) + "\r\n\r\n").encode())
-    try:
-        yield Stream(reader)
-    finally:
-        writer.close()
-        await writer.wait_closed()
+def stream(known: Settings, path: str, headers: dict[str, str]) -> AbstractAsyncContextManager[Stream]:
+    """A stream of the page until the block ends."""
+    return watching(known, headers=headers, path=path)
 
 
 async def lead_of(known: Settings, name: str = "Robin") -> dict[str, str]:
@@ -219,7 +211,7 @@ async def test_a_lead_reads_any_rig_and_acts_at_none(tmp_path: Path, free_port: 
 
 
 async def _all_listed(known: Settings, who: dict[str, str]) -> bool:
-    async with stream(known, "/api/watch?units=us", who) as events:
+    async with stream(known, "/api/watch", who) as events:
         found = {(await events.next("card", 5.0))["rig"] for _ in range(8)}
     return found == set(RIGS)
 
@@ -229,10 +221,10 @@ async def test_the_stream_of_a_rig_is_of_that_rig(tmp_path: Path, free_port: Cal
         robin = await lead_of(known)
         await eventually("all are known", lambda: _all_listed(known, robin))
         for rig, (_, tag) in RIGS.items():
-            async with stream(known, f"/rig/{rig}/api/stream?units=us", robin) as events:
+            async with stream(known, f"/rig/{rig}/api/stream", robin) as events:
                 assert (await events.next("status"))["rig"] == rig
                 assert (await events.next("about"))["tag"] == tag
-        async with stream(known, "/api/stream?units=us", {}) as events:
+        async with stream(known, "/api/stream", {}) as events:
             assert (await events.next("status"))["rig"] == hub.rig
 
 
@@ -242,7 +234,7 @@ async def test_a_rig_that_is_opened_has_its_history_and_its_packs_at_once(
     async with watched(tmp_path, free_port) as (_, known, _, _):
         robin = await lead_of(known)
         await eventually("all are known", lambda: _all_listed(known, robin))
-        async with stream(known, "/rig/van-6/api/stream?units=us", robin) as events:
+        async with stream(known, "/rig/van-6/api/stream", robin) as events:
             assert (await events.next("frame"))["values"]["superheat"][0] is not None
             first = (await events.next("frame"))["sequence"]
             assert (await events.next("frame"))["sequence"] > first  # and what comes then, it hears
@@ -263,11 +255,11 @@ async def test_the_technician_sees_who_watches_by_another_server_and_that_they_l
 ) -> None:
     async with watched(tmp_path, free_port) as (_, known, _, broker):
         at_the_unit = settings(tmp_path / "unit", free_port(), broker=broker.address, rig="van-6")
-        async with serving_page(at_the_unit), stream(at_the_unit, "/api/stream?units=us", {}) as sam:
+        async with serving_page(at_the_unit), stream(at_the_unit, "/api/stream", {}) as sam:
             robin, kim = await lead_of(known), await lead_of(known, "Kim")
-            async with stream(known, "/api/watch?units=us", kim):
+            async with stream(known, "/api/watch", kim):
                 await told_at_the_unit(sam, "Kim watches among other rigs")
-                async with stream(known, "/rig/van-6/api/stream?units=us", robin):
+                async with stream(known, "/rig/van-6/api/stream", robin):
                     await told_at_the_unit(sam, "Robin watches, and Kim watches among other rigs")
                 await told_at_the_unit(sam, "Kim watches among other rigs")
             await told_at_the_unit(sam, "")
@@ -288,7 +280,7 @@ async def test_who_watches_is_told_again_for_those_who_come_later(tmp_path: Path
     """Nothing of it is retained: MQTT 3.1.1, 3.3.1.3, a broker would tell of a page that was killed for good."""
     async with watched(tmp_path, free_port) as (_, known, _, broker), listening_to(broker.address) as ear:
         robin = await lead_of(known)
-        async with stream(known, "/api/watch?units=us", robin):
+        async with stream(known, "/api/watch", robin):
             heard = lambda: [it for it in ear.heard if "/van-6/watching/lead/" in it[0]]  # noqa: E731
             await ear.until(lambda: bool(heard()))
             first = len(heard())
