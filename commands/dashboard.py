@@ -18,7 +18,7 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--broker", required=True, help="mqtt://host:port, or mqtts://user@host:port")
     parser.add_argument("--password-file", type=Path, help="the broker password; or set DEWLINE_BROKER_PASSWORD")
     parser.add_argument("--authority-file", default="", help="the certificate authority that signed the broker's")
-    parser.add_argument("--rig", type=_rig_name, help="the rig to watch; else the first one heard")
+    parser.add_argument("--rig", type=_rig_name, help="the rig to show; else the first one heard, and leads watch all")
     parser.add_argument("--record", type=Path, help="the rig's record, where it is on this machine")
     parser.add_argument(
         "--role",

@@ -183,12 +183,13 @@ def _correction(head: Head, body: AskBody) -> Ask:
     return _as_sent(CorrectionAsk, head, replace(body, fields={**body.fields, **known}))
 
 
-def _note(text: str) -> str:
-    if len(text) > LONGEST_TEXT:
-        raise AskError(400, f"A note may have {LONGEST_TEXT} characters; this has {len(text)}.")
-    if not text.strip():
+def _note(head: Head, body: AskBody) -> Ask:
+    text = body.text.strip()
+    if len(body.text) > LONGEST_TEXT:
+        raise AskError(400, f"A note may have {LONGEST_TEXT} characters; this has {len(body.text)}.")
+    if not text:
         raise AskError(400, "The note is empty.")
-    return text.strip()
+    return _as_sent(NoteAsk, head, replace(body, fields={**body.fields, "text": text}))
 
 
 def _check(head: Head, body: AskBody) -> Ask:
@@ -260,7 +261,7 @@ MADE_FROM: Mapping[str, Callable[[Head, AskBody], Ask]] = {
     "dismiss": lambda head, body: DismissAsk(*head, of=body.of, text=body.text.strip(), **_yes(body)),
     "finding": partial(_as_sent, FindingAsk),
     "describe": _describe,
-    "note": lambda head, body: NoteAsk(*head, text=_note(body.text)),
+    "note": _note,
     "open": partial(_as_sent, OpenAsk),
     "place": partial(_as_sent, PlaceAsk),
     "hose": partial(_as_sent, HoseAsk),

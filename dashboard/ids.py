@@ -41,6 +41,7 @@ NOTE_TEXT = "note-text"
 NOTE_SEND = "note-send"
 NOTE_RESULT = "note-result"
 NOTE_RECORDED = "note-recorded"
+NOTE_AT = "note-at"
 NOTE_CLOSED = "note-closed"
 
 CHECK_OPEN = "check-open"

@@ -47,6 +47,7 @@ def marks(events: Sequence[Mark], visit: Visit | None, rig: About | None, system
                 "id": event.id,
                 "kind": event.kind,
                 "time": event.time_s,
+                "at": _moment(event),
                 "by": event.by,
                 "role": event.role,
                 "text": _said(event, of, rig, system),
@@ -64,6 +65,11 @@ def marks(events: Sequence[Mark], visit: Visit | None, rig: About | None, system
 
 
 MOVES = (Added, Recovered, Correction)
+
+
+def _moment(event: Mark) -> float:
+    """Tell where a mark hangs on the trace [s since 1970]: a note at the moment that it is about."""
+    return event.at_s if isinstance(event, Note) and event.at_s is not None else event.time_s
 
 
 def _holds(event: Mark, correction: Correction | None, system: System) -> str:
@@ -125,7 +131,10 @@ def _pending(visit: Visit | None) -> list[Json]:
     """Lay out what leads said that no technician has acknowledged: a stop before all, then notes, the oldest first."""
     if visit is None:
         return []
-    notes = [{"id": note.id, "by": note.by, "text": note.text, "time": note.time_s} for note in visit.notes]
+    notes = [
+        {"id": note.id, "by": note.by, "text": note.text, "time": note.time_s, "about": note.at_s}
+        for note in visit.notes
+    ]
     it = visit.stop
     if it is None or it.acknowledged_s is not None:
         return notes

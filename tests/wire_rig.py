@@ -399,7 +399,7 @@ class WireRig:
             case CorrectionAsk():
                 return Correction(*head, of=ask.of, mass_kg=ask.mass_kg, circuit=ask.circuit, cylinder=ask.cylinder)
             case NoteAsk():
-                return Note(*head, text=ask.text)
+                return Note(*head, text=ask.text, at_s=ask.at_s)
             case AcknowledgeAsk():
                 return Acknowledged(*head, of=ask.of)
             case CheckAsk():

@@ -9,6 +9,7 @@ import logging
 import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from typing import Final
 
@@ -38,7 +39,7 @@ logger = logging.getLogger(__name__)
 MOST_RIGS = 300
 MOST_VIEWERS = 40
 EVERY_S = 0.25
-"""Between two looks at what was heard."""
+"""At least, between two looks at what was heard."""
 BY_TIME_S = 1.0
 """Between two looks at every rig: one falls silent, or is stuck, without a message."""
 
@@ -58,6 +59,7 @@ class Wall:
         self._newest: dict[str, dict[str, bytes]] = {}
         self._late: dict[str, Lateness] = {}
         self._changed: set[str] = set()
+        self._heard = asyncio.Event()
         self._viewers: dict[Viewer, None] = {}
         self._shown: dict[tuple[str, System], bytes] = {}
         self._receivers: Mapping[str, Callable[[Heard, bytes], Heard]] = {
@@ -83,6 +85,7 @@ class Wall:
             self.rigs[rig] = self._receivers[kind](self._known(rig), payload)
             self._newest.setdefault(rig, {})[kind] = payload
             self._changed.add(rig)
+            self._heard.set()
         except MessageError as error:
             self.refused[kind] += 1
             if self.refused[kind] == 1:
@@ -146,11 +149,15 @@ class Wall:
         """Look at what was heard, again and again, until cancelled."""
         looked_s = 0.0
         while True:
-            await asyncio.sleep(EVERY_S)
+            with suppress(TimeoutError):
+                async with asyncio.timeout(BY_TIME_S):
+                    await self._heard.wait()
+            self._heard.clear()
             changed, self._changed = self._changed, set()
             if time.monotonic() - looked_s >= BY_TIME_S:
                 looked_s, changed = time.monotonic(), set(self.rigs)
             self._tell(changed)
+            await asyncio.sleep(EVERY_S)
 
     def _tell(self, rigs: Iterable[str]) -> None:
         """Tell everybody who watches of the rigs that now look otherwise."""

@@ -172,7 +172,7 @@ _ASKED: Mapping[type[Mark], Callable[[Any], Ask]] = {
     ),
     CylinderDescribed: _cylinder_asked,
     ReadingTaken: lambda it: ReadingAsk(it.id, it.by, want=it.want),
-    Note: lambda it: NoteAsk(it.id, it.by, text=it.text),
+    Note: lambda it: NoteAsk(it.id, it.by, text=it.text, at_s=it.at_s),
     Acknowledged: lambda it: AcknowledgeAsk(it.id, it.by, of=it.of),
     Reloaded: lambda it: ReloadAsk(it.id, it.by),
     Checked: lambda it: _check_asked(it.id, it.by, it.check),

@@ -178,7 +178,7 @@ class Standing:
             case Note():
                 self._notes.add(mark.id)
                 if mark.role == "lead":
-                    self._pending.setdefault(mark.id, PendingNote(mark.id, mark.by, mark.time_s, mark.text))
+                    self._pending.setdefault(mark.id, PendingNote(mark.id, mark.by, mark.time_s, mark.text, mark.at_s))
             case Acknowledged() | Reply() if mark.role != "lead":  # who replies has read it
                 self._pending.pop(mark.of, None)
         self._know_circuit(mark)

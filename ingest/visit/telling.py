@@ -17,7 +17,9 @@ def note(ask: NoteAsk, head: Head, _: Standing, __: Facts) -> Note:
     """Keep these words."""
     if is_empty(ask.text):
         raise RefusedError("a note needs a text")
-    return Note(*head, text=ask.text.strip())
+    if ask.at_s is not None and not 0 <= ask.at_s <= head[1]:
+        raise RefusedError("a note is about a moment of the trace, which lies before now")
+    return Note(*head, text=ask.text.strip(), at_s=ask.at_s)
 
 
 def acknowledge(ask: AcknowledgeAsk, head: Head, standing: Standing, __: Facts) -> Acknowledged:

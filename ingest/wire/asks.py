@@ -77,9 +77,10 @@ class ReadingAsk(Ask, frozen=True, omit_defaults=True, tag="reading", kw_only=Tr
 
 
 class NoteAsk(Ask, frozen=True, omit_defaults=True, tag="note", kw_only=True):
-    """Keep these words."""
+    """Keep these words. at_s: the moment of the trace that they are about [s since 1970]; None for none."""
 
     text: str
+    at_s: float | None = None
 
 
 class AcknowledgeAsk(Ask, frozen=True, omit_defaults=True, tag="acknowledge", kw_only=True):

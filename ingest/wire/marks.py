@@ -83,7 +83,9 @@ class ReadingTaken(MarkBase, frozen=True, omit_defaults=True, tag="reading", kw_
 
 
 class Note(MarkBase, frozen=True, omit_defaults=True, tag="note"):
-    """Words to keep; a lead's wait until a technician has read them."""
+    """Words to keep; a lead's wait until a technician has read them. at_s: the moment of the trace they are about."""
+
+    at_s: float | None = None
 
 
 class Acknowledged(MarkBase, frozen=True, omit_defaults=True, tag="acknowledge", kw_only=True):

@@ -17,13 +17,14 @@ from ingest.wire.proposals import ProposalStands
 from ingest.wire.talk import HoldStands, StopStands, TalkCounts, ThreadStands, WantStands
 
 
-class PendingNote(msgspec.Struct, frozen=True):
-    """A lead's note that no technician has acknowledged. id: by which to acknowledge it."""
+class PendingNote(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A lead's note that no technician has acknowledged. id: by which to acknowledge it. at_s: as in the note."""
 
     id: str
     by: str
     time_s: float
     text: str
+    at_s: float | None = None
 
 
 class SettledSince(msgspec.Struct, frozen=True):

@@ -16,7 +16,7 @@ from playwright.async_api import Browser, BrowserContext, Page, expect
 
 from dashboard.invitations import make_invitation
 from dashboard.settings import Settings
-from ingest.wire.messages import Added, Question
+from ingest.wire.messages import Added, NoteAsk, Question
 from tests.brokers import Mosquitto, mosquitto
 from tests.browser import chromium
 from tests.e2e.scene import SIZES, SMALLEST_TARGET_PX, no_barrier_in_any_theme
@@ -204,6 +204,29 @@ async def test_what_a_lead_writes_on_the_page_of_a_rig_goes_there_and_nowhere_el
             "van-6": ["Let it sit."],
             "van-7": ["Read the fan."],
         }
+
+
+async def test_a_lead_points_at_a_moment_of_the_trace_and_the_technician_sees_it_there(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with shop(tmp_path, free_port) as it:
+        sam, robin = await it.technician("/"), await it.lead(at="/rig/van-6/")
+        await robin.locator("[data-live=traces] .main-svg").first.wait_for()
+        await robin.locator("[data-live=traces]").click(position={"x": 120, "y": 60})
+        about = await robin.locator("[data-live=pointed]").text_content() or ""
+        assert about.startswith("About ")
+        await robin.fill("#note-text", "Here the fan stopped.")
+        await robin.click("#note-send")
+        await expect(sam.locator("[data-live=note-text]")).to_have_text("Here the fan stopped.")
+        moment = about.removeprefix("About ").removesuffix(" ×")
+        await expect(sam.locator("[data-live=note-by]")).to_contain_text(f"about {moment}")
+        await expect(sam.locator("[data-live=traces]")).to_contain_text("Note")
+        await expect(robin.locator("[data-live=pointed]")).to_be_hidden()
+        (asked,) = [ask for kind, ask in it.rigs["soon"].asked if kind == "note"]
+        assert isinstance(asked, NoteAsk)
+        assert asked.at_s is not None
+        assert asked.at_s < time.time()
+        await expect(sam.locator(".pointable, .pointed")).to_have_count(0)
 
 
 async def test_an_intention_and_what_became_of_it_are_told_as_they_come(

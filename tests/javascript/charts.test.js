@@ -8,6 +8,7 @@ import {
   labelPlaces,
   missed,
   missingHere,
+  momentAt,
   mostTicks,
   placeFlags,
   Series,
@@ -184,11 +185,18 @@ test("what was moved keeps its flag beside notes and readings that came later, a
 });
 
 test("an amount that was corrected keeps its flag where it was moved, with what it really was", () => {
-  const slip = { kind: "added", time: 0, label: "+3 lb 12 oz liquid", corrected: true, holds: "+6 oz liquid" };
+  const slip = { kind: "added", time: 0, at: 0, label: "+3 lb 12 oz liquid", corrected: true, holds: "+6 oz liquid" };
   const none = { ...slip, holds: "" };
-  const correction = { kind: "correction", time: 60, label: "It was 6 oz", corrected: false, holds: "It was 6 oz" };
+  const correction = {
+    kind: "correction",
+    time: 60,
+    at: 60,
+    label: "It was 6 oz",
+    corrected: false,
+    holds: "It was 6 oz",
+  };
   const unflagged = { ...correction, kind: "link" };
-  const old = { ...slip, time: -1200 };
+  const old = { ...slip, at: -1200 };
   const marks = { marks: [old, slip, none, correction, unflagged], pending: [], totals: "" };
   assert.deepEqual(flagged({ marks, now: 120, minutes: 20 }), [
     { label: "+6 oz liquid", at: -2, heavy: true },
@@ -270,4 +278,13 @@ test("the labels of two forecasts stand within the chart and not upon each other
     }
   }
   assert.deepEqual(labelPlaces([], [0, 20], 0.3), []);
+});
+
+test("a place of the traces is a moment before now, to a tenth of a second", () => {
+  const span = { now: 1000, minutes: 20, end: 4 };
+  const width = 32 + 24 * 10 + 4; // ten pixels a minute between the margins
+  assert.equal(momentAt(32 + 150, width, span), 1000 - 300);
+  assert.equal(momentAt(0, width, span), 1000 - 1200);
+  assert.equal(momentAt(32 + 210, width, span), null);
+  assert.equal(momentAt(100, width, { ...span, now: null }), null);
 });

@@ -27,6 +27,7 @@ const HIGH_PX = 200; // from which a chart has room for two rows of flags
  * @property {Ahead[]} forecasts
  * @property {number} age
  * @property {number} end
+ * @property {number | null} [pointed] Where a lead points.
  */
 
 /**
@@ -174,6 +175,7 @@ export function drawTraces(holder, view) {
     ...bands.flatMap(([name, band]) => bandShape(name, band)),
     ...holes.map(holeShape),
     ...markLines(view),
+    ...pointedLine(view),
     nowLine(),
   ];
   const annotations = [...flags.map(flagLabel), ...coneLabels(forecasts, end, range, LABEL_PX / holder.clientHeight)];
@@ -181,6 +183,33 @@ export function drawTraces(holder, view) {
   place("not-received").hidden = !holes.length;
   for (const name of ["superheat", "subcooling"]) fill(`target-${name}`, targetText(target?.[name]));
 }
+
+// Which moment stands at a place of the traces, by the rig's clock; nothing is pointed at in the future.
+/**
+ * @param {number} x From the left edge [px].
+ * @param {number} width
+ * @param {{ now: number | null, minutes: number, end: number }} span
+ */
+export function momentAt(x, width, { now, minutes, end }) {
+  if (now === null) return null;
+  const share = (x - MARGIN_PX.l) / (width - MARGIN_PX.l - MARGIN_PX.r);
+  const ahead = Math.max(-minutes, share * (minutes + end) - minutes);
+  return ahead > 0 ? null : Math.round(10 * (now + 60 * ahead)) / 10;
+}
+
+// Where a lead points, before the note about it is sent.
+/** @param {View} view */
+const pointedLine = ({ pointed, now }) =>
+  pointed == null || now === null
+    ? []
+    : [
+        {
+          ...nowLine(),
+          x0: (pointed - now) / 60,
+          x1: (pointed - now) / 60,
+          line: { color: colour("note"), width: 3 * weight() },
+        },
+      ];
 
 /**
  * @param {HTMLElement} holder
@@ -406,7 +435,7 @@ export function flagged({ marks, now, minutes }) {
     .filter((mark) => ["added", "recovered", "correction", "reading", "note"].includes(mark.kind) && mark.holds)
     .map((mark) => ({
       label: mark.holds,
-      at: (mark.time - (now ?? 0)) / 60,
+      at: (mark.at - (now ?? 0)) / 60,
       heavy: mark.kind === "added" || mark.kind === "recovered",
     }))
     .filter((mark) => mark.at >= -minutes);

@@ -17,6 +17,7 @@ import { keepOffers } from "./offers.js";
 import { writeOpinion } from "./opinion.js";
 import { endOutcomes, tellOutcome } from "./outcome.js";
 import { writeAdvice, writeAway, writeInstruments, writeLog, writeNote } from "./panels.js";
+import { endPointing, pointed, pointsAtMoments } from "./pointing.js";
 import { drawRuler, targetsNow } from "./ruler.js";
 import { stopsAtOnce } from "./stop_key.js";
 
@@ -33,6 +34,7 @@ const state = {
   bench: /** @type {Bench | null} */ (null),
   hands: /** @type {Hands | null} */ (null),
   series: new Series(PLOTTED),
+  span: { now: /** @type {number | null} */ (null), minutes: 20, end: 0 },
 };
 /** @type {ReturnType<typeof openStream> | null} */
 let stream = null;
@@ -71,6 +73,7 @@ const TAKERS = {
   past: refetch,
   marks: (/** @type {Marks} */ marks) => {
     state.marks = marks;
+    endPointing(marks);
   },
   bench: (/** @type {Bench} */ bench) => {
     state.bench = bench;
@@ -175,7 +178,15 @@ function drawCharts() {
   const now = rigTime() ?? state.series.newest;
   const traces = place("traces");
   const target = targetsNow(state.about, state.advice);
-  const view = withForecasts({ ...state, now, silent: silent(), target, width: traces.clientWidth });
+  const view = withForecasts({
+    ...state,
+    now,
+    silent: silent(),
+    target,
+    width: traces.clientWidth,
+    pointed: pointed.at,
+  });
+  state.span = { now, minutes: view.minutes, end: view.end };
   drawTraces(traces, view);
   drawAmps(place("amps"), view);
 }
@@ -217,6 +228,7 @@ startControls({
   ready: () => {
     tellDash("units", state.units);
     keepHeights();
+    pointsAtMoments(place("traces"), () => state.span, drawCharts);
     endOutcomes();
     draw();
     drawCharts();

@@ -3,6 +3,7 @@
 import {
   agedText,
   clock,
+  clockToTheSecond,
   element,
   figure,
   fill,
@@ -66,7 +67,8 @@ export function writeNote(marks, read) {
   const waiting = marks?.pending ?? [];
   const [first] = waiting;
   const more = waiting.length > 1 ? ` · note 1 of ${waiting.length}` : "";
-  fill("note-by", first ? `${first.by}, lead · ${clock(first.time)}${more}` : "");
+  const about = first?.about ? ` · about ${clockToTheSecond(first.about)}` : "";
+  fill("note-by", first ? `${first.by}, lead · ${clock(first.time)}${about}${more}` : "");
   if (note.dataset.shown === (first?.id ?? "")) return;
   note.dataset.shown = first?.id ?? "";
   note.hidden = !first;

@@ -43,14 +43,16 @@ def register(app: Dash) -> None:
         Output(ids.OUTCOME, "children", allow_duplicate=True),
         Input(ids.NOTE_SEND, "n_clicks"),
         State(ids.NOTE_TEXT, "value"),
+        State(ids.NOTE_AT, "data"),
         State(ids.OPENING, "data"),
         prevent_initial_call=True,
     )
     async def send_note(
-        clicks: int, text: str | None, opening: str
+        clicks: int, text: str | None, about: dict[str, float] | None, opening: str
     ) -> tuple[Component | str, str, dict[str, str] | None, Component | NoUpdate]:
         try:
-            body = AskBody(id_of_touch(opening, "note", clicks), seen(at_hand()), text=text or "")
+            fields = {"at_s": about.get("at")} if about else {}
+            body = AskBody(id_of_touch(opening, "note", clicks), seen(at_hand()), text=text or "", fields=fields)
             await submit(at_hand(), visitor.get(), "note", body)
         except AskError as error:
             return failure(error), text or "", None, no_update

@@ -43,6 +43,7 @@ def _note_box() -> list[Component]:
             className="button stop-at-once",
             **attributes(data_says=say("talk.stop_words")),
         ),
+        html.Button(type="button", className="button pointed", hidden=True, **attributes(data_live="pointed")),
         html.Label(label, htmlFor=ids.NOTE_TEXT, className="unseen"),
         dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", placeholder=label, maxLength=LONGEST_TEXT),
         html.Button("Send note", id=ids.NOTE_SEND, type="button", className="button button-main"),

@@ -27,7 +27,7 @@ def charge_page(visitor: Visitor) -> Component:
         [
             dcc.Store(id=ids.UNITS, data="us"),
             dcc.Store(id=ids.OPENING, data=new_id()),
-            *(dcc.Store(id=store) for store in (ids.NOTE_RECORDED, ids.NOTE_CLOSED)),
+            *(dcc.Store(id=store) for store in (ids.NOTE_RECORDED, ids.NOTE_CLOSED, ids.NOTE_AT)),
             dcc.Store(id=ids.NOTE_READ),
             header(visitor),
             html.Div([data_alarm(), stops(), standing_bar(visitor)], className="alarms"),

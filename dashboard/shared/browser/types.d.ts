@@ -135,11 +135,12 @@ interface Advice {
   judgement: { verdict: string; conditions: Condition[] } | null;
 }
 
-/** holds: the label with what the newest correction says it really was; empty where nothing was moved. */
+/** at: where it hangs on the trace. holds: the label with what the newest correction says it really was; empty where nothing was moved. */
 interface MarkRow {
   id: string;
   kind: string;
   time: number;
+  at: number;
   by: string;
   role: string;
   text: string;
@@ -153,6 +154,7 @@ interface PendingNote {
   by: string;
   text: string;
   time: number;
+  about?: number | null;
   /** Of a stop: what the lead says, alone. */
   stops?: string;
 }
