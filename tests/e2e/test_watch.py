@@ -251,6 +251,8 @@ async def test_the_page_says_when_the_broker_is_lost(tmp_path: Path, free_port: 
         it.rigs.talking = False
         await it.broker.kill()
         await expect(page.locator("[data-live=alarm]")).to_contain_text("Broker lost: what stands here is old")
+        await it.broker.start()
+        await expect(page.locator("[data-live=alarm]")).to_be_empty()
 
 
 async def test_a_page_without_rigs_says_so(tmp_path: Path, free_port: Callable[[], int]) -> None:
