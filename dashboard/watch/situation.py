@@ -59,19 +59,22 @@ def situation(heard: Heard, now_s: float) -> Situation:
     """Tell how a rig stands. now_s: by the clock of this machine [s since 1970]."""
     first, *rest = _found(heard, now_s)
     more = tuple((it.kind, it.says) for it in rest if it.kind not in ("soon", "going"))
-    ahead = None if first.kind in ("silent", "over") else _ahead(heard)
+    ahead = None if first.kind in ("stuck", "silent", "over") else _ahead(heard)
     return Situation(first.kind, first.says, first.since_s, ahead, more)
 
 
 def _found(heard: Heard, now_s: float) -> Iterator[Situation]:
     """Give all that is so of a rig, in order; at least one."""
     silent = _silent(heard, now_s)
+    is_signed = heard.visit is not None and heard.visit.progress.state == "signed"
     yield from _stop(heard)
+    if not (is_signed and silent):  # what the readings said last of a rig that was taken home stands for nothing
+        yield from _alarms(heard)
     if heard.visit:
         yield from _asked(heard.visit)
     if against := _against(heard, now_s):
         yield against
-    if heard.visit and heard.visit.progress.state == "signed":
+    if heard.visit and is_signed:
         yield Situation("over", _plain(say("progress.signed")), heard.visit.progress.since_s)
         return
     if silent:
@@ -87,11 +90,15 @@ def _plain(text: str) -> Wording:
 
 
 def _stop(heard: Heard) -> Iterator[Situation]:
-    """Give a stop for which no lead has said go on, and what the readings say to stop for."""
+    """Give a stop for which no lead has said go on."""
     stop = heard.visit.stop if heard.visit else None
     if stop and stop.released_s is None:
         asked = say("watch.stop_asked", by=stop.by, text=words.stop(stop))
         yield Situation("stop", _plain(f"{words.stop_course(stop)} {asked}"), stop.delivered_s)
+
+
+def _alarms(heard: Heard) -> Iterator[Situation]:
+    """Give what the readings say to stop for."""
     for alarm in heard.told.alarms if heard.told else ():
         yield Situation("stop", alarm.says, heard.alarms_s)
 

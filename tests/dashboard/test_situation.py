@@ -125,6 +125,13 @@ def test_an_alarm_stands_since_it_was_first_told() -> None:
     assert stands(with_advice(known, wire_rig.advice(time_s=NOW_S + 5.0)), 5.0).kind == "soon"
 
 
+def test_an_alarm_of_a_rig_that_was_signed_and_taken_home_stands_for_nothing() -> None:
+    signed = Signed("s1", NOW_S, "Sam", "technician", name="Sam", digest="0" * 64)
+    assert stands(with_visit(with_alarm(heard()), signed)).kind == "stop"
+    assert stands(with_visit(with_alarm(heard(status="offline")), signed)).kind == "over"
+    assert stands(with_alarm(heard(status="lost"))).kind == "stop"
+
+
 # --- somebody asks
 
 
