@@ -39,8 +39,15 @@ def told(*events: Mark) -> Visit:
 def test_the_notes_of_a_lead_wait_as_the_rig_says() -> None:
     events = [note("n1"), note("n2", role="technician"), note("n3"), Acknowledged("a", TIME_S, of="n1")]
     pending = journal.marks(events, told(*events), None, "us")["pending"]
-    assert pending == [{"id": "n3", "by": "Robin", "text": "Let it sit, n3.", "time": TIME_S}]
+    assert pending == [{"id": "n3", "by": "Robin", "text": "Let it sit, n3.", "time": TIME_S, "about": None}]
     assert journal.marks(events, None, None, "us")["pending"] == []
+
+
+def test_a_note_about_a_moment_hangs_there_and_says_so() -> None:
+    about = Note("n1", TIME_S, "Robin", "lead", "Here the fan stopped.", TIME_S - 300.0)
+    told_of = journal.marks([about, note("n2")], told(about), None, "us")
+    assert [(mark["time"], mark["at"]) for mark in told_of["marks"]] == [(TIME_S, TIME_S - 300.0), (TIME_S, TIME_S)]
+    assert told_of["pending"][0]["about"] == TIME_S - 300.0
 
 
 def test_a_leads_stop_stands_before_their_notes_until_it_is_acknowledged() -> None:
