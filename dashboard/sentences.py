@@ -104,6 +104,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "checks.simulated": "This unit is simulated: its probes sit where they are. The steps can be read here and not "
         "done, and a check would blame a sound probe for still being on the unit.",
         "checks.no_instrument": "This rig has no instrument for that.",
+        "checks.by_hold": "By the HOLD key of a meter whose key is heard here, {number} of {of}: both leads still on "
+        "{label}, and press it.",
         "checks.known_since": "Recorded before its label was known. Known since: {what}. Keep it as written: it "
         "is judged with that.",
         "checks.which_circuit": "Which circuit",
@@ -151,6 +153,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "hands.any_points": "Any two points",
         "hands.where": "Where",
         "hands.take_leads_off": "Take leads off",
+        "hands.hold": "Hold",
+        "hands.display_held": "display held",
         "hands.known_live": "Known live source, before and after",
         "hands.prove_dead": "Line side, to prove dead",
         "hands.over_a_pole": "Over a pole",
@@ -228,6 +232,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "hands.did.leads": "leads on {one} and {other}",
         "hands.did.leads_off": "leads taken off",
         "hands.did.dial": "dial on {function}",
+        "hands.did.hold": "HOLD pressed",
         "hands.did.clamp": "clamp around {lead}, {turns} ×",
         "hands.did.lug_off": "lead off at {lug}",
         "hands.did.lug_loose": "lug loosened: {lug}",
@@ -416,6 +421,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "proposals.keep_each": "Keep each: {what}",
         "proposals.keep_as_before": "Keep: conditions as before",
         "proposals.keep_differ": "Keep: conditions differ",
+        "proposals.keep_at_work": "Keep, at the place of work",
         "proposals.keep_each_at_work": "Keep each, at the place of work: {what}",
         "proposals.keep_chosen_at_work": "Keep those chosen, at the place of work",
         "proposals.by_word": "Places where the meter was seen below 3 V: {seen}. Choose only "

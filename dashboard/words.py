@@ -51,6 +51,7 @@ QUALITIES = {
     "overload": "overload",
     "out_of_range": "out of range",
     "stale": "old",
+    "held": "held",
     "elsewhere": "not of this circuit",
     "uncalibrated": "not calibrated",
     "ok": "",

@@ -32,7 +32,8 @@ _UNREADABLE: Mapping[Unreadable, tuple[str, str]] = {
     Unreadable.OVERLOAD: ("overload", "the instrument shows overload"),
     Unreadable.SENSOR_FAULT: ("sensor_fault", "the instrument reports a fault of its sensor"),
     Unreadable.UNKNOWN: ("sensor_fault", "the instrument gives no value"),
-    Unreadable.NOT_LIVE: ("stale", "the instrument shows a held, extreme or relative value; set it back to live"),
+    Unreadable.NOT_LIVE: ("stale", "the instrument shows an extreme or relative value; set it back to live"),
+    Unreadable.HELD: ("held", "the instrument's display is held; press HOLD again to let it go"),
     Unreadable.OTHER_FUNCTION: ("stale", "the instrument is set to measure something else; turn its dial"),
     Unreadable.LOW_BATTERY: ("sensor_fault", "the instrument's battery is low: do not trust its number; change it"),
 }

@@ -76,6 +76,7 @@ from ingest.wire.held_back import held_back
 from ingest.wire.messages import (
     Advice,
     BrokerAddress,
+    ByHold,
     Calibration,
     CarriedOver,
     CheckAsk,
@@ -207,6 +208,7 @@ class Daemon:
             NoticedVisit(self._known, lambda: self._rig.speed, self._goes_on),
             self._own_marks.put,
             self._show_left_out,
+            self._show_by_hold,
         )
         self._is_revealed = False
         self._told: bytes | None = None
@@ -398,6 +400,10 @@ class Daemon:
 
     def _show_left_out(self, names: tuple[str, ...]) -> None:
         self._publisher.set_left_out(names)
+
+    def _show_by_hold(self, by_hold: ByHold | None) -> None:
+        self._standing.by_hold = by_hold
+        self._publisher.set_state("visit", self._standing.encoded())
 
     def _took(self, pack: Pack) -> None:
         self._recorder.put(pack)

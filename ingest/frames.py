@@ -63,6 +63,7 @@ class Unreadable(Enum):
     SENSOR_FAULT = "sensor_fault"
     UNKNOWN = "unknown"
     NOT_LIVE = "not_live"
+    HELD = "held"
     OTHER_FUNCTION = "other_function"
     LOW_BATTERY = "low_battery"
 

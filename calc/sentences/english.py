@@ -634,6 +634,24 @@ SENTENCES: dict[str, str] = {
     "noticed.dead_unnamed": "The meter showed {before}, then below 3 V (a meter moved from one dead pair to the next "
     "looks like one place), then {after}, and the supply was still dead then. Keep it, and name the pairs? Which they "
     "were no meter tells.",
+    "noticed.dead_held": "By the HOLD key, each place as it was asked for: the known source {before}, {count} pairs "
+    "below 3 V, the most {most}, and the source again {after}. Keep it as tested at the place of work?",
+    "hold.taken": "{what}: {volts}, taken. Press HOLD again to let it go.",
+    "hold.all_taken": "Every place is taken: keep it below.",
+    "hold.unsteady": "HOLD was pressed while the display still moved: nothing was taken of {what}. Let it go, hold "
+    "both leads still, and press again.",
+    "hold.no_source": "{volts} is no known live source: nothing was taken of {what}. Find one that is live, or "
+    "another tester.",
+    "hold.live": "{volts} where {what} was to be dead: nothing is taken as dead, and what was taken before counts no "
+    "more. If the leads are there, it is live: hands out, find what feeds it, lock it. Then begin anew at the known "
+    "source.",
+    "hold.some_volts": "{volts} on {what}: neither live nor dead, and not taken. Find where it comes from.",
+    "hold.fed": "The supply has power, or a motor draws: what was taken before counts no more. Hands out; isolate, "
+    "lock, and begin anew at the known source.",
+    "hold.too_long": "The source was proved over 15 min ago: what was taken counts no more. Begin anew at the known "
+    "source.",
+    "hold.no_witness": "No voltmeter of the supply was read since: nothing tells that the meter is not on the unit "
+    "itself. Let it go, and press again on the source.",
     "keep.more_named": "Times the meter was seen to go below 3 V: {seen}; pairs named: {named}. A meter moved from one "
     "dead pair to the next looks like one place. Was it held on each of them? Kept so, they stand as said.",
     "noticed.discharge": "{before} DC fell along a curve within {for} s, to {left}. Keep it as discharged? Measure "

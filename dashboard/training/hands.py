@@ -265,6 +265,8 @@ def _meter(state: BenchState) -> Iterator[Control]:
     tests = state.dial == TEST_OF_INSULATION
     reads = ("multimeter_resistance", "multimeter_ac_voltage") if tests else (f"multimeter_{state.dial}",)
     yield Control("Dial", "dial", dial, words.DIAL[state.dial], reads=reads)
+    hold = (say("hands.let_go" if state.held else "hands.hold"), acts.PressHold())
+    yield Control("HOLD", "hold", (hold,), say("hands.display_held") if state.held else "", reads=reads)
     place = ("Place", acts.PlaceLeads())
     yield Control(
         say("hands.both_leads"), "leads", (place, (say("hands.take_leads_off"), acts.PlaceLeads())),

@@ -10,7 +10,7 @@ from ingest.wire import bench_acts as acts
 def told(act: acts.Act) -> str:
     """Say what an act did."""
     match act:
-        case acts.PlaceLeads() | acts.TurnDial() | acts.CloseJaw():
+        case acts.PlaceLeads() | acts.TurnDial() | acts.PressHold() | acts.CloseJaw():
             return _measuring(act)
         case acts.SetLug() | acts.FitCapacitor() | acts.Discharge() | acts.SwapLeads():
             return _at_the_panel(act)
@@ -58,7 +58,7 @@ def _hose(act: acts.Hose) -> str:
     return say("hands.did.hose_on" if act.purged else "hands.did.hose_on_with_air", port=act.port)
 
 
-def _measuring(act: acts.PlaceLeads | acts.TurnDial | acts.CloseJaw) -> str:
+def _measuring(act: acts.PlaceLeads | acts.TurnDial | acts.PressHold | acts.CloseJaw) -> str:
     match act:
         case acts.PlaceLeads(red="", black=""):
             return say("hands.did.leads_off")
@@ -67,6 +67,8 @@ def _measuring(act: acts.PlaceLeads | acts.TurnDial | acts.CloseJaw) -> str:
             return say("hands.did.leads", one=one, other=other)
         case acts.TurnDial():
             return say("hands.did.dial", function=words.DIAL[act.function])
+        case acts.PressHold():
+            return say("hands.did.hold")
         case acts.CloseJaw():
             return say("hands.did.clamp", lead=words.point_in_full(act.lead or "compressor"), turns=act.turns)
 

@@ -14,7 +14,7 @@ from dashboard.sentences import say
 from dashboard.visit.cards import Card, Field, InIt, Key, Table, laid_out, unit_of
 from dashboard.visit.held import held, named
 from ingest.wire.checklist import Choice, Figure, Text
-from ingest.wire.messages import About, Check, Checklist, Finding, FindingStands, Mark, Outcome, Visit
+from ingest.wire.messages import About, ByHold, Check, Checklist, Finding, FindingStands, Mark, Outcome, Visit
 from ingest.wire.sheet import Capacitor, Contactor, Motor, Part
 
 SIGNS: Mapping[Outcome, tuple[str, str]] = {
@@ -418,6 +418,12 @@ def _goes_on(found: FindingStands, visit: Visit) -> bool:
     )
 
 
+def _by_hold(it: ByHold) -> list[list[str]]:
+    """Say what the HOLD key of a meter takes next, and what came of its last press, in US and in SI units."""
+    asks = say("checks.by_hold", number=it.number, of=it.of, label=it.label)
+    return [[asks, asks], *([[it.says.us, it.says.si]] if it.says else [])]
+
+
 def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *, is_asked: bool) -> Json:
     of = (found.part or found.circuit) if found else ""
     answered = None if found and found.past and check.word in visit.next else found  # else it is to be made anew
@@ -439,6 +445,7 @@ def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *,
         "said": words.OUTCOMES[answered.outcome].capitalize() if answered else "",
         "grade": words.GRADES[answered.grade] if answered and answered.outcome != "skipped" else "",
         "why": [answered.says.us, answered.says.si] if answered and answered.says else [],
+        "asks_now": _by_hold(visit.by_hold) if is_asked and visit.by_hold and visit.by_hold.check == check.word else [],
         "time": answered.time_s if answered else None,
         "next": is_asked and check.word == next(iter(visit.next), ""),
         "asked": is_asked,

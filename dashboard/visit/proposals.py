@@ -17,7 +17,9 @@ _ALONE = frozenset({"prove_dead", "discharge", "power_back"})
 """Checks on which a life hangs: what was seen of them is kept by a touch of its own."""
 
 
-_POWER, _JOINT, _AFTER = "power_back", "joint_drop", "readings_after"
+_DEAD, _POWER, _JOINT, _AFTER = "prove_dead", "power_back", "joint_drop", "readings_after"
+_AT_WORK = {"choices": {"at_place_of_work": "yes"}}
+"""Where the meter was held no instrument tells."""
 
 
 def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
@@ -131,6 +133,8 @@ def _keep(proposal: ProposalStands, unit: UnitAbout, locked_by: str) -> list[Key
         ]
     if isinstance(proposal.what, ProposedFinding) and proposal.what.per:
         return _keep_of_many(proposal.what, of)
+    if isinstance(proposal.what, ProposedFinding) and proposal.what.check == _DEAD:
+        return [Key(say("proposals.keep_at_work"), "keep", {**of, "fields": _AT_WORK}, main=True)]
     if locked_by and isinstance(proposal.what, ProposedFinding) and proposal.what.check == _POWER:
         off = {**of, "fields": {"choices": {"lock_removed_by": locked_by}}}
         return [
@@ -163,7 +167,7 @@ def _keep_of_many(what: ProposedFinding, of: Mapping[str, str]) -> list[Key]:
 
     Where the meter was seen in fewer none is for all: whoever held it there names each, and the rig asks about them.
     """
-    at_work = {"choices": {"at_place_of_work": "yes"}} if what.check == "prove_dead" else {}
+    at_work = _AT_WORK if what.check == _DEAD else {}
     chosen = Key(say("proposals.keep_chosen"), "keep", of, main=True)
     if _is_counted_less(what):
         here = Key(say("proposals.keep_chosen_at_work"), "keep", {**of, "fields": at_work}, main=True)

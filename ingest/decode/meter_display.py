@@ -3,8 +3,8 @@
 A meter sends what it shows, and it shows what its dial is set to. So the field is named after the function, AC and DC
 apart, and every other field says at the same time that the meter is set to something else: a channel of AC current
 never takes a DC reading, and tells why it has none. A held, extreme or relative number is none of the present, and
-with a low battery the meter's reference is no longer sure; neither comes out as a number. UNDER means
-less than the range can tell.
+with a low battery the meter's reference is no longer sure; neither comes out as a number. That a display is held is
+told apart: a hand pressed the key at that moment. UNDER means less than the range can tell.
 
 The numbers come in the unit without prefix: A, V, ohm, F, Hz, %.
 """
@@ -44,7 +44,7 @@ _FUNCTIONS: Mapping[str, str] = MappingProxyType(
 """The unit lit to the function; empty for one that no field carries."""
 
 _EXPONENTS: Mapping[str, int] = MappingProxyType({"n": -9, "u": -6, "m": -3, "k": 3, "M": 6})
-_NOT_LIVE = frozenset({"HOLD", "MAX", "MIN", "REL"})
+_NOT_LIVE = frozenset({"MAX", "MIN", "REL"})
 _COUPLINGS = frozenset({"AC", "DC"})
 _OTHERS: Mapping[str, Value] = MappingProxyType(dict.fromkeys(FIELDS, Unreadable.OTHER_FUNCTION))
 
@@ -92,6 +92,8 @@ def _value(digits: int | None, exponent: int, signs: frozenset[str]) -> Value:
         return Unreadable.LOW_BATTERY
     if signs & _NOT_LIVE:
         return Unreadable.NOT_LIVE
+    if "HOLD" in signs:
+        return Unreadable.HELD
     if digits is None:
         return Unreadable.OVERLOAD
     if "UNDER" in signs:

@@ -8,9 +8,12 @@ Power that goes and comes back shows live, dead, live, too, to leads that stay w
 anything. So a voltmeter of the supply must still find it dead while the meter is on its source again: without one
 nothing is seen. Such voltmeters stay on their pairs, and prove nothing themselves. What was dead before there was power
 counts no more, also where it was proved and not told yet.
+
+Whose meter sends that its HOLD key was pressed names each pair by pressing it there, in the order that is asked for
+(`held_pairs`): then nothing is counted, and each pair has its own figure.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import ClassVar
 
@@ -18,19 +21,17 @@ from calc.estimate import Estimate
 from calc.motor.supply import DEAD_V, LIVE_V
 from calc.quantities import Quantity
 from calc.sentences import Sentence, count, figure
-from ingest.noticing.motors import LINES, ZERO_A, line_volts, motor_amps
+from ingest.noticing.held_pairs import HeldPairs
+from ingest.noticing.motors import line_volts
 from ingest.noticing.plateau import Band, Plateau
 from ingest.noticing.sight import Seen, Sight
-from ingest.wire.messages import ProposedFinding
+from ingest.noticing.witnesses import LONGEST_S, WITNESS_S, is_dead_elsewhere, is_live_elsewhere, is_other_source
+from ingest.wire.messages import ByHold, ProposedFinding
 
 METER = "multimeter_ac_voltage"
 STEADY = Band(share=0.05, least=1.5, hold_s=1.0)
 ANOTHER_S = 30.0
 """So long after the last proof on a live source no other pair is to come: common practice, no source."""
-LONGEST_S = 900.0
-"""A live reading from longer ago proves no tester: common practice, no source."""
-WITNESS_S = 10.0
-"""So long a voltmeter of the supply may take to be read again: common practice, no source."""
 
 _WORDS = {
     "a_b": "L1 to L2",
@@ -73,11 +74,21 @@ class LiveDeadLive:
         self._dead_v: list[float] = []
         self._is_dead = False
         self._proved: _Proved | None = None
+        self._held = HeldPairs(METER, STEADY)
+
+    def by_hold(self) -> ByHold:
+        """Tell what the HOLD key takes next."""
+        return self._held.stands()
 
     def take(self, sight: Sight) -> Sequence[Seen]:
         """Take the next sight."""
+        had_begun = self._held.has_begun
+        seen = self._held.take(sight, _words(sight))
+        if had_begun or self._held.has_begun:  # each pair is named by a press: none is counted beside it
+            self._live, self._dead_v, self._is_dead, self._proved = None, [], False, None
+            return () if seen is None else (seen,)
         volts = sight.value(METER)
-        if _is_live_elsewhere(sight):
+        if is_live_elsewhere(sight):
             self._dead_v, self._proved, self._is_dead = [], None, False
         if volts is not None and volts >= DEAD_V:
             self._is_dead = False
@@ -95,7 +106,7 @@ class LiveDeadLive:
     def _take_dead(self, volts: float, sight: Sight) -> None:
         if self._live is None:
             return
-        if not _is_dead_elsewhere(sight):
+        if not is_dead_elsewhere(sight):
             self._dead_v, self._is_dead = [], False
         elif self._is_dead:
             self._dead_v[-1] = max(self._dead_v[-1], volts)
@@ -107,34 +118,13 @@ class LiveDeadLive:
         now = _Live(self._plateau.mean, sight.unit_s, sight.time_s)
         before = self._live
         if before is not None and self._dead_v and sight.unit_s - before.unit_s <= LONGEST_S:
-            is_source = _is_source(sight, self._plateau.from_s)
+            is_source = is_other_source(sight, self._plateau.from_s)
             if is_source is None and self._plateau.held_s < WITNESS_S:
                 return
             if is_source:
                 proved = self._proved or _Proved(before, now)
                 self._proved = _Proved(proved.before, now, [*proved.dead_v, *self._dead_v])
         self._live, self._dead_v, self._is_dead = now, [], False
-
-
-def _is_dead_elsewhere(sight: Sight) -> bool:
-    """Tell whether other instruments, of which there is one at least, find nothing live either."""
-    return bool(motor_amps(sight) or line_volts(sight)) and not _is_live_elsewhere(sight)
-
-
-def _is_live_elsewhere(sight: Sight) -> bool:
-    """Tell whether a motor draws, or a voltmeter of the supply finds it live: what was dead before is no more."""
-    return any(each > ZERO_A for each in motor_amps(sight)) or any(each >= LIVE_V for each in line_volts(sight))
-
-
-def _is_source(sight: Sight, since_s: float) -> bool | None:
-    """Tell whether the meter is on another source than the supply: every voltmeter of that was read dead since.
-
-    None where one was not read since, or there is none.
-    """
-    readings = [reading for name in LINES if (reading := sight.reading(name)) is not None]
-    if any((reading.value or 0.0) >= LIVE_V for reading in readings):
-        return False
-    return True if readings and all(reading.time_s >= since_s for reading in readings) else None
 
 
 def _told(proved: _Proved, sight: Sight) -> Seen:
@@ -148,7 +138,7 @@ def _told(proved: _Proved, sight: Sight) -> Seen:
     what = ProposedFinding(
         "prove_dead",
         values=values,
-        per=_WORDS if _phases(sight) > 1 else _WORDS_OF_ONE,
+        per=_words(sight),
         places=len(proved.dead_v),
         standard_uncertainties=dict.fromkeys(values, spread) if spread else {},
         choices={"tester_kind": "meter"},
@@ -159,6 +149,11 @@ def _told(proved: _Proved, sight: Sight) -> Seen:
         count("places", len(proved.dead_v)),
     )
     return Seen(what, proved.before.time_s, proved.after.time_s, Sentence("noticed.dead_unnamed", parts))
+
+
+def _words(sight: Sight) -> Mapping[str, str]:
+    """Name each pair that is to be proved dead, in their order."""
+    return _WORDS if _phases(sight) > 1 else _WORDS_OF_ONE
 
 
 def _phases(sight: Sight) -> int:

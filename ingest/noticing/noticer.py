@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from calc.errors import CalcError
 from calc.sentences import Sentence, say
+from ingest.noticing.dead import METER, LiveDeadLive
 from ingest.noticing.sight import Known, Recogniser, Seen, Sight
 from ingest.noticing.starting import is_another_stall
 from ingest.noticing.table import RECOGNISERS
@@ -17,6 +18,7 @@ from ingest.noticing.unjudged import unjudged
 from ingest.visit.proposals import about, is_alike, is_same
 from ingest.wire.messages import (
     Added,
+    ByHold,
     Dismissed,
     Mark,
     Moved,
@@ -80,6 +82,13 @@ class Noticer:
             self.take(mark)
         until_s = packs[-1].time_s - JUST_NOW_S if packs else 0.0
         return [it for pack in packs for it in self.follow(pack, known) if it.time_s >= until_s]
+
+    @property
+    def by_hold(self) -> ByHold | None:
+        """What the HOLD key of the meter takes next; None where no meter is read."""
+        proof = next((it for it in self._recognisers.values() if isinstance(it, LiveDeadLive)), None)
+        is_read = self._newest is not None and METER in self._newest.readings
+        return proof.by_hold() if is_read and proof is not None else None
 
     def take(self, mark: Mark) -> None:
         """Take a mark: what is proposed, and what makes things worth proposing again."""

@@ -76,6 +76,11 @@ class Sight:
             return None
         return None if name in self.known.in_doubt else reading
 
+    def is_held(self, name: str) -> bool:
+        """Tell whether the display that shows it is held."""
+        reading = self._readings.get(name)
+        return reading is not None and reading.quality == "held"
+
     def wherever(self, names: Collection[str]) -> "Sight":
         """Give the same sight, with these believed though nobody has said yet where they are: it shows in them."""
         unsaid = {name: self._readings.get(name) for name in names if name in self.known.unsaid}

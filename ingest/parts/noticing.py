@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ingest.noticing.noticer import Failure, Noticer
 from ingest.noticing.sight import Known
-from ingest.wire.messages import Mark, Pack, Proposed
+from ingest.wire.messages import ByHold, Mark, Pack, Proposed
 
 logger = logging.getLogger(__name__)
 
@@ -23,7 +23,8 @@ class NoticedVisit:
 class Noticing:
     """Notices in one visit. propose: puts a proposal on its way into the record.
 
-    left_out: told which recognisers have failed and are left out, as often as that changes.
+    left_out: told which recognisers have failed and are left out, as often as that changes. by_hold: likewise what the
+    HOLD key of a meter takes next.
     """
 
     def __init__(
@@ -31,10 +32,13 @@ class Noticing:
         noticed: NoticedVisit,
         propose: Callable[[Proposed], None],
         left_out: Callable[[tuple[str, ...]], None],
+        by_hold: Callable[[ByHold | None], None],
     ) -> None:
         self._noticed = noticed
         self._propose = propose
         self._left_out = left_out
+        self._tell_by_hold = by_hold
+        self._by_hold: ByHold | None = None
         self._noticer = Noticer("", noticed.speed())
         self._refused: dict[str, str] = {}
         self._failed: dict[str, Failure] = {}
@@ -44,6 +48,8 @@ class Noticing:
         self._noticer = Noticer(visit, self._noticed.speed())
         self._put(self._noticer.go_on(packs, marks, self._noticed.known()))
         self._tell_failed()
+        self._by_hold = None  # another visit knows of none
+        self._tell_held()
 
     def take(self, mark: Mark) -> None:
         """Take a mark."""
@@ -54,6 +60,7 @@ class Noticing:
         """Take the pack of a tick."""
         self._put(self._noticer.follow(pack, self._noticed.known()))
         self._tell_failed()
+        self._tell_held()
         if self._noticer.refused != self._refused:
             self._refused = dict(self._noticer.refused)
             logger.warning("not seen: %s", "; ".join(f"{name}: {why}" for name, why in self._refused.items()))
@@ -68,6 +75,12 @@ class Noticing:
                 logger.error(told, name, failure.time_s, exc_info=failure.error)
         self._failed = dict(failed)
         self._left_out(tuple(sorted(failed)))
+
+    def _tell_held(self) -> None:
+        by_hold = self._noticer.by_hold
+        if by_hold != self._by_hold:
+            self._by_hold = by_hold
+            self._tell_by_hold(by_hold)
 
     def _put(self, proposed: Sequence[Proposed]) -> None:
         if not self._noticed.is_open():

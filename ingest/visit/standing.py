@@ -27,6 +27,7 @@ from ingest.wire.messages import (
     LARGEST_MESSAGE_BYTES,
     Acknowledged,
     Added,
+    ByHold,
     Correction,
     Described,
     Finding,
@@ -82,6 +83,8 @@ class Standing:
         """Of a stop, what is told though the disk has not taken it yet: of no fold, and sealed by nobody."""
         self.stops_elsewhere: Sequence[Mark] = ()
         """Of its stops, what stands in the visits to which they were carried over, or the rig was going: neither."""
+        self.by_hold: ByHold | None = None
+        """What the HOLD key of a meter takes next, by what the rig reads; None where no meter is read."""
         self._at_s: dict[str, float] = {}  # when each mark was made, by its id
         self._marks: list[Mark] = []
         self._begin(history)
@@ -273,6 +276,11 @@ class Standing:
 
     def message(self, share: float = 1.0) -> Visit:
         """Say it for the wire. share: of the room that each list has."""
+        asked = led_to(
+            self.findings.next(self.placing.circuit, is_live=self._now.is_live),
+            self.findings.making_dead_open(),
+            replace(self._now, charge_asked=self._is_charge_asked and not self._is_charge_left),
+        )
         return Visit(
             visit=self.visit,
             added_kg=round(self.ledger.added_kg, 6),
@@ -290,11 +298,7 @@ class Standing:
             proposals=fitting(self.proposals.message(), share * PROPOSALS_BYTES),
             findings=self.findings.message(share),
             locks=self.findings.locks,
-            next=led_to(
-                self.findings.next(self.placing.circuit, is_live=self._now.is_live),
-                self.findings.making_dead_open(),
-                replace(self._now, charge_asked=self._is_charge_asked and not self._is_charge_left),
-            ),
+            next=asked,
             facts=self._facts(),
             safety_class=self.findings.safety_class(),
             circuits=fitting(self.moved.accounts(), share * ACCOUNTS_BYTES),
@@ -303,6 +307,7 @@ class Standing:
             photographs=self.photographs.message(share),
             pattern=self.pattern.pattern,
             chosen=self.pattern.chosen,
+            by_hold=self.by_hold if self.by_hold and self.by_hold.check in asked else None,
             **self.talk.message(share, self.stops)._asdict(),
         )
 

@@ -113,6 +113,10 @@ class TurnDial(Act, frozen=True, kw_only=True, tag="dial"):
     function: MeterFunction
 
 
+class PressHold(Act, frozen=True, kw_only=True, tag="hold"):
+    """Press the multimeter's HOLD key: its display stands, or goes on."""
+
+
 class CloseJaw(Act, frozen=True, kw_only=True, tag="clamp"):
     """Close the clamp around the lead at a lug, so many times; empty: around the compressor's again."""
 
@@ -179,7 +183,7 @@ PLACES: Mapping[str, Place] = MappingProxyType(
     {
         "power": Place((ThrowDisconnect, SetThermostat, ResetCutOuts), (Step.SWITCH_OFF, Step.LOOK, Step.START)),
         "panel": Place((Panel, SetLug, SwapLeads), (Step.LOOK, Step.MEASURE)),
-        "meter": Place((PlaceLeads, TurnDial), (Step.MEASURE, Step.LOOK)),
+        "meter": Place((PlaceLeads, TurnDial, PressHold), (Step.MEASURE, Step.LOOK)),
         "clamp": Place((CloseJaw,), (Step.MEASURE,)),
         "capacitor": Place((Discharge, FitCapacitor), (Step.LOOK,)),
         "probes": Place((MoveProbes,), (Step.CONNECT, Step.DISCONNECT)),
@@ -217,7 +221,7 @@ class CapacitorSection(msgspec.Struct, frozen=True, kw_only=True):
 class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     """What the retained topic bench/state carries: how things stood after the last act, never what is wrong with them.
 
-    circuits: of the unit; probes_at: the one that probes, clamps and hoses are at.
+    held: the multimeter's display. circuits: of the unit; probes_at: the one that probes, clamps and hoses are at.
     hoses: the ports with one on. points: where leads can stand; leads: the red and the black one. jaw: the lead in the
     clamp, turns: how many times. legs: of the supply. lugs_off: those whose lead a hand took off. supply, blocked: as
     hands left them; the shares of its air that each coil has, likewise. sound: what is heard of the compressor.
@@ -251,6 +255,7 @@ class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     refused: str
     refused_act: str
     done: int
+    held: bool = False
     circuits: tuple[str, ...] = ("1",)
     probes_at: str = "1"
     last: tuple[ANY_ACT, ...]  # type: ignore[valid-type]  # made of the table above, so that none is forgotten

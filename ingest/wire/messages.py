@@ -103,6 +103,7 @@ from ingest.wire.progress import (
     Waiting,
 )
 from ingest.wire.proposals import (
+    ByHold,
     DismissAsk,
     Dismissed,
     KeepAsk,
@@ -180,6 +181,7 @@ __all__ = [
     "Baseline",
     "BaselineWithdrawn",
     "BrokerAddress",
+    "ByHold",
     "ByWeight",
     "Calibration",
     "Capacitor",

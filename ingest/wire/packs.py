@@ -14,8 +14,10 @@ from ingest.wire.encoding import MessageError, check_size
 
 CELSIUS_ZERO_K = 273.15
 
-QUALITIES = ("sensor_fault", "malformed", "overload", "out_of_range", "stale", "elsewhere", "uncalibrated", "ok")
-"""How far a reading is to be trusted, worst first."""
+QUALITIES = (
+    "sensor_fault", "malformed", "overload", "out_of_range", "stale", "held", "elsewhere", "uncalibrated", "ok",
+)  # fmt: skip
+"""How far a reading is to be trusted, worst first. Held: a display that a hand has stopped has no value of now."""
 
 DECIMALS = {
     Quantity.PRESSURE: 1,

@@ -94,6 +94,21 @@ class DismissAsk(Confirmable, frozen=True, omit_defaults=True, tag="dismiss", kw
     text: str = ""
 
 
+class ByHold(msgspec.Struct, frozen=True, omit_defaults=True):
+    """What the HOLD key of a linked meter takes next: whoever holds its leads presses it where they were asked to.
+
+    check, name: whose figure it is; label: it in words. number, of: which of how many. says: what came of the last
+    press; None before the first.
+    """
+
+    check: str
+    name: str
+    label: str
+    number: int
+    of: int
+    says: Wording | None = None
+
+
 class ProposalStands(msgspec.Struct, frozen=True):
     """A proposal that waits for a person."""
 

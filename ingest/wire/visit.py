@@ -13,7 +13,7 @@ from ingest.wire.pattern import ChosenStands, PatternStands
 from ingest.wire.photographs import PhotographsStand
 from ingest.wire.placing import ChannelPlace
 from ingest.wire.progress import Progress
-from ingest.wire.proposals import ProposalStands
+from ingest.wire.proposals import ByHold, ProposalStands
 from ingest.wire.talk import HoldStands, StopStands, TalkCounts, ThreadStands, WantStands
 
 
@@ -51,7 +51,8 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     figures are asked for or not. questions, wants, holds: those that are open, oldest first, as far as they fit.
     safety_class: that was found in a circuit, the one that burns worst; "not_known" where nobody knows, empty where
     nobody looked. stop: a lead's. talk: how many there are of each. pattern: the newest one of the fan. chosen: the
-    unit, as it was told last; None for none of these.
+    unit, as it was told last; None for none of these. by_hold: what the HOLD key of a linked meter takes next, while
+    that is asked for.
     """
 
     visit: str
@@ -84,3 +85,4 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     photographs: PhotographsStand = PhotographsStand()
     pattern: PatternStands | None = None
     chosen: ChosenStands | None = None
+    by_hold: ByHold | None = None

@@ -299,6 +299,8 @@ class SimulatedRig:
             self.hands.do(act)
             for meter in self._meters:
                 meter.function = self.hands.panel.dial
+                if meter.is_held != self.hands.panel.is_held:
+                    meter.press_hold()
         finally:
             self._outbox.put(self._standing())
 

@@ -89,6 +89,7 @@ class Hands:
             points=self._unit.electric.points(),
             leads=self.panel.leads,
             dial=self.panel.dial,
+            held=self.panel.is_held,
             jaw=self.panel.jaw,
             turns=self.panel.turns,
             legs=self.panel.legs,

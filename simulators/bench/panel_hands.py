@@ -14,6 +14,7 @@ from ingest.wire.bench_acts import (
     MeterFunction,
     Panel,
     PlaceLeads,
+    PressHold,
     SetLug,
     SetSupply,
     SwapLeads,
@@ -58,6 +59,7 @@ class PanelHands:
         self.is_on = True
         self.leads = ("", "")
         self.dial: MeterFunction = "ac_voltage"
+        self.is_held = False
         self.jaw, self.turns = "", 1
         points = electric.points()
         self.legs = tuple(leg for leg in LEGS if f"line_{leg}" in points)
@@ -147,6 +149,9 @@ class PanelHands:
         if isinstance(act, Panel):
             self.is_on = act.on
             return
+        if isinstance(act, PressHold):
+            self.is_held = not self.is_held
+            return
         if not is_arranged(act):
             self._check_reach(act)
         self._apply(act)
@@ -157,7 +162,7 @@ class PanelHands:
             case PlaceLeads():
                 self._place(act)
             case TurnDial():
-                self.dial = act.function
+                self.dial, self.is_held = act.function, False  # as meters do
             case CloseJaw():
                 self._close(act)
             case SetLug():

@@ -94,6 +94,11 @@ class MeterDevice(SimulatedDevice):
         """Plug it in again."""
         self._port.plug()
 
+    @property
+    def is_held(self) -> bool:
+        """Whether its display is frozen."""
+        return self._held is not None
+
     def press_hold(self) -> None:
         """Freeze the display, or release it."""
         self._held = self._measured()[1] if self._held is None else None

@@ -6,7 +6,6 @@ Times and sequence follow simulators/scripts/whole_visit.toml, but for what a me
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from itertools import combinations
 from typing import Any
 
 Step = tuple[float, dict[str, Any]]
@@ -48,15 +47,27 @@ class Hands:
         """Hold the leads on one pair after the other, each for as long as a meter needs."""
         self.do(*pairs, then_s=HELD_S * self._speed)
 
+    def press(self, *pairs: dict[str, Any]) -> None:
+        """Hold the leads on one pair after the other, press HOLD there, and let it go again."""
+        for pair in pairs:
+            self.hold(pair)
+            self.do({"act": "hold"}, {"act": "hold"}, then_s=HELD_S * self._speed)
+
     def make_dead(self, legs: str, empties: str) -> None:
-        """Prove the meter, open and lock the disconnect, prove every pair dead, discharge; each noted at the page."""
-        pairs = [(f"contactor_line_{one}", f"contactor_line_{other}") for one, other in combinations(legs, 2)]
+        """Prove the meter, open and lock the disconnect, prove every pair dead, discharge; each noted at the page.
+
+        The meter's HOLD key is pressed in the order of the page: L1 to L2, L2 to L3, L3 to L1, each leg to earth,
+        control.
+        """
+        around = [*zip(legs, legs[1:] + legs[:1], strict=True)][: len(legs) * (len(legs) - 1) // 2]
+        pairs = [(f"contactor_line_{one}", f"contactor_line_{other}") for one, other in around]
         pairs += [(f"contactor_line_{leg}", "earth") for leg in legs]
         pairs += [("secondary_r", "secondary_c")]
         self.do({"act": "panel", "on": False}, dial("ac_voltage"))
-        self.hold(leads("line_a", "line_b"), {"act": "disconnect", "closed": False})
+        self.press(leads("line_a", "line_b"))
+        self.do({"act": "disconnect", "closed": False}, then_s=HELD_S * self._speed)
         self.do(page("lock", "isolate"))
-        self.hold(*(leads(*pair) for pair in pairs), leads("line_a", "line_b"))
+        self.press(*(leads(*pair) for pair in pairs), leads("line_a", "line_b"))
         self.do(page("until", "prove_dead"), dial("dc_voltage"))
         sections = ("herm", "fan") if empties == "dual" else ("fan",)
         discharges = ({"act": "discharge", "section": it, "resistance_ohm": 2e4, "duration_s": 8.0} for it in sections)

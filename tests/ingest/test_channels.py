@@ -155,6 +155,7 @@ def test_before_the_first_reading_the_reason_says_so() -> None:
         (Unreadable.SENSOR_FAULT, "sensor_fault"),
         (Unreadable.UNKNOWN, "sensor_fault"),
         (Unreadable.NOT_LIVE, "stale"),
+        (Unreadable.HELD, "held"),
         (Unreadable.OTHER_FUNCTION, "stale"),
         (Unreadable.LOW_BATTERY, "sensor_fault"),
         (Malformed("the document has nothing at /h"), "malformed"),

@@ -447,6 +447,8 @@ interface VisitRow {
   grade: string;
   /** Why it came so, in either system of units; empty where no rule tells. */
   why: string[];
+  /** What the HOLD key of a meter takes next, and what came of its last press, each in US and in SI units. */
+  asks_now?: string[][];
   time: number | null;
   next: boolean;
   /** The facts ask for it. */

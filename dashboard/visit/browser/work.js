@@ -97,7 +97,7 @@ export function cardFor(row, checks, facts, units, draft = {}) {
     ...card,
     id: row.id,
     title: [row.place, card.title, row.of].filter(Boolean).join(" · "),
-    says: [...before, ...card.says],
+    says: [...(row.asks_now ?? []).map((each) => each[units === "si" ? 1 : 0] ?? ""), ...before, ...card.says],
     icon: row.icon,
     mood: row.mood,
     time: row.time,

@@ -80,7 +80,7 @@ def test_an_ac_channel_never_gets_a_dc_reading() -> None:
 @pytest.mark.parametrize(
     ("changed", "value"),
     [
-        ({"b11": 0x1}, Unreadable.NOT_LIVE),  # HOLD
+        ({"b11": 0x1}, Unreadable.HELD),  # HOLD
         ({"b11": 0x2}, Unreadable.NOT_LIVE),  # REL
         ({"b12": 0x9}, Unreadable.LOW_BATTERY),
         ({"b12": 0x9, "b11": 0x1}, Unreadable.LOW_BATTERY),
@@ -150,7 +150,7 @@ def test_fs9922_as_in_libsigrok(point: bytes, decimals: int, prefix_flags: str, 
         (fs9922(b"+0631", b"1", "20000480"), {"diode_voltage": 0.631}),
         (fs9922(b"+0120", b"0", "00000010"), {}),  # hFE
         (fs9922(b"+?0:?", b"4", "28000040"), {"ac_current": Unreadable.OVERLOAD}),
-        (fs9922(b"+1842", b"2", "0A000040"), {"ac_current": Unreadable.NOT_LIVE}),  # HOLD; the flags are a newline
+        (fs9922(b"+1842", b"2", "0A000040"), {"ac_current": Unreadable.HELD}),  # HOLD; the flags are a newline
         (fs9922(b"+1842", b"2", "0C000040"), {"ac_current": Unreadable.NOT_LIVE}),  # REL
         (fs9922(b"+1842", b"2", "08200040"), {"ac_current": Unreadable.NOT_LIVE}),  # MAX
         (fs9922(b"+1842", b"2", "08100040"), {"ac_current": Unreadable.NOT_LIVE}),  # MIN
@@ -236,7 +236,7 @@ def test_es51922_ranges(function: bytes, place: int, field: str, value: float | 
         (b"201842920040", {"ac_current": Unreadable.LOW_BATTERY}),
         (b"201842910040", {"ac_current": Unreadable.OVERLOAD}),
         (b"201842910840", {"ac_current": Unreadable.OVERLOAD}),  # both UL and OL
-        (b"201842900042", {"ac_current": Unreadable.NOT_LIVE}),  # HOLD
+        (b"201842900042", {"ac_current": Unreadable.HELD}),  # HOLD
         (b"201842902040", {"ac_current": Unreadable.NOT_LIVE}),  # REL
         (b"201842908040", {"ac_current": Unreadable.NOT_LIVE}),  # MAX
         (b"201842904040", {"ac_current": Unreadable.NOT_LIVE}),  # MIN

@@ -40,7 +40,7 @@ async def test_the_dial_hold_and_overload(tmp_path: Path) -> None:
         await listener.until(lambda: bool(listener.frames) and values()["dc_current"] == 3.999)
         assert values()["ac_current"] is Unreadable.OTHER_FUNCTION
         device.press_hold()
-        await listener.until(lambda: values()["dc_current"] is Unreadable.NOT_LIVE)
+        await listener.until(lambda: values()["dc_current"] is Unreadable.HELD)
         device.press_hold()
         await listener.until(lambda: values()["dc_current"] == 3.999)
         device.function = "resistance"

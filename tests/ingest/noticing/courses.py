@@ -64,6 +64,7 @@ class Course:
         self.packs: list[Pack] = []
         self.proposed: list[Proposed] = []
         self._stands: dict[str, float | None] = {}
+        self.held: set[str] = set()
         self._spreads = spreads
 
     @property
@@ -79,6 +80,13 @@ class Course:
             came += self.follow(self._pack())
         return came
 
+    def hold(self, seconds: float, channel: str) -> list[Proposed]:
+        """Press HOLD on what stands, go on so for a while, and let it go."""
+        self.held.add(channel)
+        came = self.go(seconds)
+        self.held.discard(channel)
+        return came
+
     def follow(self, pack: Pack) -> list[Proposed]:
         self.packs.append(pack)
         came = list(self.noticer.follow(pack, self.of))
@@ -90,7 +98,7 @@ class Course:
         readings = {
             name: Reading(value, self.time_s, "stale" if value is None else self._quality, "", self._spreads.get(name))
             for name, value in self._stands.items()
-        }
+        } | {name: Reading(None, self.time_s, "held") for name in self.held}
         return pack(self.ticks, readings, self.tick_s)
 
 

@@ -322,7 +322,9 @@ def test_what_failed_is_logged_and_told_and_the_packs_before_a_start_do_not_fail
     monkeypatch.setitem(cast(dict[str, object], RECOGNISERS), "connection", lambda: Fails(says=True))
     packs = short_course().packs
     told: list[tuple[str, ...]] = []
-    noticing = Noticing(NoticedVisit(lambda: KNOWN, lambda: 1.0, lambda: True), lambda _: None, told.append)
+    noticing = Noticing(
+        NoticedVisit(lambda: KNOWN, lambda: 1.0, lambda: True), lambda _: None, told.append, lambda _: None
+    )
     noticing.begin("v1", packs, [])
     for each in packs[-3:]:
         noticing.follow(each)

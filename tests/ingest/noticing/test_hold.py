@@ -1,0 +1,221 @@
+"""The HOLD key of a meter names the pair that is asked for, by the hand that holds the leads there.
+
+Live, dead on each pair, live: NFPA 70E, as taught. 3 V and 50 V: common practice, no source.
+"""
+
+import pytest
+
+from ingest.noticing.noticer import Noticer
+from ingest.wire.messages import ByHold, Proposed, Reading
+from ingest.wire.sheet import Sheet
+from tests.ingest.noticing.courses import Course, kinds, known, pack
+
+METER = "multimeter_ac_voltage"
+DEAD = {"compressor_current": 0.0, "line_voltage_ab": 0.0}
+OF_ONE_PHASE = ("source_before", "volts.a_b", "volts.a_earth", "volts.b_earth", "control", "source_after")
+OF_THREE = (
+    "source_before", "volts.a_b", "volts.b_c", "volts.c_a", "volts.a_earth", "volts.b_earth", "volts.c_earth",
+    "control", "source_after",
+)  # fmt: skip
+
+
+def asks(course: Course) -> ByHold:
+    found = course.noticer.by_hold
+    assert found is not None
+    return found
+
+
+def told(course: Course) -> str:
+    says = asks(course).says
+    return says.kind if says else ""
+
+
+def press(course: Course, volts: float, *, seconds: float = 3.0) -> list[Proposed]:
+    """Put the leads somewhere, wait until it stands, and press; then let go."""
+    return [*course.go(seconds, **{METER: volts}), *course.hold(1.5, METER)]
+
+
+def begun(course: Course, *pairs: float) -> Course:
+    course.go(5.0, **DEAD, **{METER: 0.0})
+    press(course, 238.0)
+    for volts in pairs:
+        press(course, volts)
+    return course
+
+
+def proved(course: Course) -> list[Proposed]:
+    return [it for it in course.proposed if it.what.check == "prove_dead"]
+
+
+@pytest.mark.parametrize(("phases", "order"), [(1, OF_ONE_PHASE), (3, OF_THREE)])
+def test_each_press_is_of_the_pair_that_is_asked_for_in_the_told_order(phases: int, order: tuple[str, ...]) -> None:
+    course = Course(of=known(sheet=Sheet(tag="x", circuits=[], phases=phases)), spreads={METER: 0.5})  # type: ignore[arg-type]
+    course.go(5.0, **DEAD, **{METER: 0.0})
+    asked = []
+    for number, name in enumerate(order, 1):
+        asked.append((asks(course).name, asks(course).number, asks(course).of))
+        press(course, 238.0 if name.startswith("source") else 0.1 * number)
+    course.go(60.0)
+    assert asked == [(name, number, len(order)) for number, name in enumerate(order, 1)]
+    (seen,) = proved(course)
+    assert seen.says.kind == "noticed.dead_held"
+    assert tuple(seen.what.values) == order
+    assert seen.what.values["volts.a_b"] == pytest.approx(0.2)
+    assert seen.what.values["control"] == pytest.approx(0.1 * order.index("control") + 0.1)
+    assert seen.what.standard_uncertainties == dict.fromkeys(order, 0.5)
+    assert (seen.what.per, seen.what.places) == ({}, 0)
+    assert seen.what.choices == {"tester_kind": "meter"}
+    assert "4 pairs below 3 V" in seen.says.us or "7 pairs below 3 V" in seen.says.us
+
+
+def test_a_live_pair_is_told_and_ends_what_was_taken() -> None:
+    course = begun(Course(), 0.1, 238.0)
+    assert told(course) == "hold.live"
+    assert "hands out" in asks(course).says.us  # type: ignore[union-attr]
+    assert asks(course).name == "source_before"
+    for volts in (0.1, 0.1, 238.0):  # what would have been the rest
+        press(course, volts)
+    course.go(60.0)
+    assert "noticed.dead_held" not in kinds(course.proposed)
+
+
+@pytest.mark.parametrize("volts", [3.1, 24.0, 49.0])
+def test_what_is_neither_live_nor_dead_is_not_taken(volts: float) -> None:
+    course = begun(Course(), 0.1, volts)
+    assert (told(course), asks(course).name) == ("hold.some_volts", "volts.a_earth")
+
+
+def test_a_dead_tester_or_a_dead_source_is_no_source() -> None:
+    course = Course()
+    course.go(5.0, **DEAD, **{METER: 0.0})
+    press(course, 0.2)
+    assert (told(course), asks(course).name) == ("hold.no_source", "source_before")
+    begun(course, 0.1, 0.1, 0.1, 0.1)
+    press(course, 0.2)
+    assert (told(course), asks(course).name) == ("hold.no_source", "source_after")
+    press(course, 238.0)
+    course.go(5.0)
+    assert kinds(proved(course)) == ["noticed.dead_held"]
+
+
+def test_the_source_before_its_turn_proves_nothing() -> None:
+    """Out of order: the meter goes back to its source before every pair was held."""
+    course = begun(Course(), 0.1, 0.1, 238.0)
+    course.go(60.0)
+    assert proved(course) == []
+    assert told(course) == "hold.live"
+
+
+def test_a_display_that_was_held_before_it_was_asked_is_no_press() -> None:
+    course = Course()
+    course.held.add(METER)
+    course.go(10.0, **DEAD)
+    assert (asks(course).name, told(course)) == ("source_before", "")
+    course.held.discard(METER)
+    press(course, 238.0)
+    assert asks(course).name == "volts.a_b"
+
+
+def test_a_display_that_stays_held_takes_one_place_alone() -> None:
+    course = begun(Course())
+    course.go(3.0, **{METER: 0.1})
+    course.hold(60.0, METER)
+    assert asks(course).name == "volts.a_earth"
+
+
+def test_a_display_that_was_lost_while_it_was_live_and_comes_back_held_is_no_press() -> None:
+    """Somebody pressed it while nothing was heard: on what, nobody knows."""
+    course = begun(Course())
+    course.go(3.0, **{METER: 0.1})
+    course.go(10.0, **{METER: None})
+    course.hold(5.0, METER)
+    assert asks(course).name == "volts.a_b"
+
+
+def test_what_still_moves_is_not_taken() -> None:
+    course = begun(Course())
+    course.go(2.0, **{METER: lambda at_s: 40.0 - 18.0 * at_s})
+    course.hold(2.0, METER)
+    assert (told(course), asks(course).name) == ("hold.unsteady", "volts.a_b")
+
+
+def test_leads_that_have_just_come_to_lie_there_are_not_steady_yet() -> None:
+    course = begun(Course())
+    course.go(3.0, **{METER: 238.0})
+    course.go(0.25, **{METER: 0.1})
+    course.hold(2.0, METER)
+    assert (told(course), asks(course).name) == ("hold.unsteady", "volts.a_b")
+
+
+@pytest.mark.parametrize("power", [{"line_voltage_ab": 238.0}, {"compressor_current": 8.0}])
+def test_power_meanwhile_ends_what_was_taken(power: dict[str, float]) -> None:
+    course = begun(Course(), 0.1, 0.1)
+    course.go(2.0, **power)
+    course.go(5.0, **DEAD)
+    assert (told(course), asks(course).name) == ("hold.fed", "source_before")
+
+
+def test_the_source_that_is_the_unit_itself_with_its_power_back_proves_nothing() -> None:
+    """A voltmeter of the supply that finds it live while the meter is on its source again."""
+    course = begun(Course(), 0.1, 0.1, 0.1, 0.1)
+    course.go(3.0, line_voltage_ab=238.0, **{METER: 238.0})
+    course.hold(20.0, METER)
+    course.go(20.0)
+    assert proved(course) == []
+    assert told(course) == "hold.fed"
+
+
+def test_a_voltmeter_that_was_not_read_since_is_waited_for_and_then_asked_for_again() -> None:
+    """It still shows what it read before the leads were on the source."""
+    course = begun(Course(), 0.1, 0.1, 0.1, 0.1)
+    read_s = course.time_s
+    for held in (False, True):
+        for _ in range(4 * 14 if held else 4 * 3):
+            course.ticks += 1
+            meter = Reading(None, course.time_s, "held") if held else Reading(238.0, course.time_s)
+            readings = {METER: meter, "compressor_current": Reading(0.0, course.time_s)}
+            course.follow(pack(course.ticks, {**readings, "line_voltage_ab": Reading(0.0, read_s)}))
+    assert proved(course) == []
+    assert (told(course), asks(course).name) == ("hold.no_witness", "source_after")
+
+
+def test_without_a_voltmeter_of_the_supply_the_press_says_which_source_it_was() -> None:
+    """As a touch would; the motors' clamps still tell of power."""
+    course = Course()
+    course.go(5.0, compressor_current=0.0, **{METER: 0.0})
+    for volts in (238.0, 0.1, 0.1, 0.1, 0.1, 238.0):
+        press(course, volts)
+    assert kinds(proved(course)) == ["noticed.dead_held"]
+
+
+def test_a_source_that_was_proved_too_long_ago_is_asked_for_again() -> None:
+    course = begun(Course(), 0.1)
+    course.go(901.0)
+    assert (told(course), asks(course).name) == ("hold.too_long", "source_before")
+
+
+def test_without_a_press_places_are_counted_as_before() -> None:
+    course = Course()
+    for volts in (238.0, 0.1, 238.0):
+        course.go(10.0, **DEAD, **{METER: volts})
+    course.go(40.0)
+    assert kinds(course.proposed) == ["noticed.dead_unnamed"]
+
+
+def test_after_a_kill_it_goes_on_where_it_was() -> None:
+    """From the packs that the record holds."""
+    course = begun(Course(), 0.1, 0.1)
+    anew = Course(Noticer("v1"))
+    anew.noticer.go_on(course.packs, [], course.of)
+    assert asks(anew) == asks(course)
+    anew.ticks = course.ticks
+    for volts in (0.1, 0.1, 238.0):
+        anew.go(1.0, **DEAD)
+        press(anew, volts)
+    assert kinds(proved(anew)) == ["noticed.dead_held"]
+
+
+def test_nothing_is_asked_of_a_meter_that_is_not_there() -> None:
+    course = Course()
+    course.go(5.0, **DEAD)
+    assert course.noticer.by_hold is None
