@@ -34,6 +34,7 @@ class About(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     circuit: str = ""
     unit: str = ""
     want: str = ""
+    shot: str = ""
 
 
 class Photographs:
@@ -84,6 +85,7 @@ class Photographs:
                 circuit=about.circuit,
                 unit=about.unit,
                 want=about.want,
+                shot=about.shot,
             )
             return await self._ask(who, part)
 

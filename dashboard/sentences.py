@@ -116,6 +116,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "checks.more": "When not, and who says so",
         "checks.source": "{text} ({known}).",
         "checks.photograph": "Photograph: {what}",
+        "checks.shot_says": "Taken, it says: {what}.",
         "checks.skip": "Skip…",
         "checks.leave": "Leave it so",
         "checks.skip_it": "Skip it, because",

@@ -124,4 +124,15 @@ class Parts:
 
 def _about(ask: PhotographAsk) -> tuple[object, ...]:
     """Give all that a part says of its photograph."""
-    return (ask.by, ask.digest, ask.part_count, ask.text, ask.check, ask.part, ask.circuit, ask.unit, ask.want)
+    return (
+        ask.by,
+        ask.digest,
+        ask.part_count,
+        ask.text,
+        ask.check,
+        ask.part,
+        ask.circuit,
+        ask.unit,
+        ask.want,
+        ask.shot,
+    )

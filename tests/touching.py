@@ -10,6 +10,7 @@ from typing import Any
 from PIL import Image
 from playwright.async_api import Locator, Page, expect
 
+from ingest.visit.checklist import guided
 from tests.stock_client import Client
 
 TABLET = {"width": 820, "height": 1180}
@@ -30,8 +31,9 @@ Answers = Mapping[str, Mapping[str, str]]
 """By check, and by field: the option that is touched, the words or the figure that are typed, or `LIVE`."""
 
 
-HELD_AT = frozenset({"at_place_of_work", "sections"})
-"""Choices that say where an instrument was held, as the name of a pair or a section does: they go with its reading."""
+HELD_AT = frozenset({"at_place_of_work", "sections", "joint"})
+"""Choices that say where an instrument was held, as the name of a pair, a section or a joint does: they go with its
+reading."""
 
 
 @dataclass
@@ -148,16 +150,16 @@ class Technician:
         keys = card.locator(".card-keys .key")
         each = keys.filter(has_text="Keep each")
         main = card.locator(".card-keys .button-main")
+        joint = keys.filter(has_text=self.answers.get("joint_drop", {}).get("joint", "no joint"))
         key = each if await each.count() else main if await main.count() else await self._chosen(keys, lines)
+        if await joint.count():  # which it was no meter tells
+            key = joint
         await self.look(f"proposal-{len(self.cost.told)}")
         if not await self._stays(key, card):
             return True  # another came, and both stand in the list
         if not await each.count():  # the leads were held on each pair that is named, one after the other
             for pair in await card.locator('[data-field="per"] .choice-key').all():
                 await self.touch(pair)
-        joint = card.locator(f'[data-key$=" joint offers {self.answers.get("joint_drop", {}).get("joint", "")}"]')
-        if await joint.count():  # which it was no meter tells
-            await self.touch(joint)
         refused = await self._recorded(key, card)
         self.cost.told.append(f"proposal: {says} -> {refused or 'kept'}")
         if refused and await self.page.locator(f'[data-card="{name}"]').count():
@@ -191,7 +193,7 @@ class Technician:
         return not refused
 
     async def make_next(self, only: Container[str] = ()) -> bool:
-        """Answer what stands open: a check alone that there is an answer to, else a list of them; False where none is.
+        """Answer what stands open: a check alone, a line of a list, or a list of which nothing is open; else False.
 
         only: checks to which to keep, where any are named.
         """
@@ -204,23 +206,52 @@ class Technician:
                     self._tried.add(name)
                     self.at = word
                     await self._unfold(live)
-                    await self._answer(alone, [(word, alone)])
+                    await self._answer(alone, word)
                     return True
             lines = self.page.locator(f"[data-live={live}] .round-line[data-card]")
-            words: list[str] = await lines.evaluate_all("lines => lines.map((line) => line.dataset.card)")  # at once
-            if not words:
-                continue
-            checks = {word.split(" ", maxsplit=1)[0] for word in words}
-            if f"{words}" in self._tried or not checks & (self.answers.keys() & set(only or self.answers)):
-                continue  # nobody vouches for what they have not looked at
-            self._tried.add(f"{words}")
-            card = self.page.locator(f"[data-live={live}] > [data-card]")
-            self.at = await card.get_attribute("data-card") or ""
-            await self._unfold(live)
-            named = [(word.split(" ", maxsplit=1)[0], lines.nth(index)) for index, word in enumerate(words)]
-            await self._answer(card, named)
-            return True
+            names: list[str] = await lines.evaluate_all("lines => lines.map((line) => line.dataset.card)")  # at once
+            for name in names:
+                word = name.split(" ", maxsplit=1)[0]
+                if word in self.answers and name not in self._tried and (not only or word in only):
+                    self._tried.add(name)
+                    self.at = word
+                    await self._unfold(live)
+                    await self._answer_in_list(
+                        self.page.locator(f'[data-live={live}] .round-line[data-card="{name}"]'), word
+                    )
+                    return True
+            if await self._record_list(live, names, only):
+                return True
         return False
+
+    async def _answer_in_list(self, line: Locator, check: str) -> None:
+        """Answer a line, which records it where it is answered whole by that; else it stays for the key of the list."""
+        if await self._take_photographs(line, check):
+            return
+        await self._answer_line(check, line)
+        if await line.locator(".answer-key").count():
+            key = await self._last_answer(line, check)
+            if key is not None:
+                await self._told_of(check, await self._recorded(key, line))
+
+    async def _record_list(self, live: str, names: Sequence[str], only: Container[str]) -> bool:
+        """Record what stands in a list as written, by its one key, where there is such and all of it was read."""
+        keys = self.page.locator(f"[data-live={live}] > [data-card]:has(.round-line[data-card]) > .card-keys")
+        key = keys.locator(".button-main, [data-key='record others']")
+        words = {name.split(" ", maxsplit=1)[0] for name in names}
+        if not names or not words <= (self.answers.keys() & set(only or self.answers)) or not await key.count():
+            return False
+        before = len(self._made())
+        self.at = await self.page.locator(f"[data-live={live}] > [data-card]").get_attribute("data-card") or ""
+        await self._unfold(live)
+        await self.look(self.at.replace(" ", "-"))
+        card = self.page.locator(f"[data-live={live}] > [data-card]")
+        await self._told_of(self.at, await self._recorded(key, card))
+        return len(self._made()) > before
+
+    async def _told_of(self, what: str, refused: str) -> None:
+        if refused:
+            self.cost.told.append(f"{what}: {refused}")
 
     async def _unfold(self, live: str) -> None:
         """Open a list of a later group than is in hand, which is folded under its name."""
@@ -247,26 +278,39 @@ class Technician:
             await asyncio.sleep(0.2)
         return False
 
-    async def _answer(self, card: Locator, lines: list[tuple[str, Locator]]) -> None:
+    async def _answer(self, card: Locator, check: str) -> None:
         """Take the photographs, change what is otherwise than written, and record it by one key."""
-        for _, line in lines:
-            if await line.locator("input[type=file]").count():
-                await self._photograph(line)
-        for word, line in lines:
-            await self._answer_line(word, line)
-        last = card.locator(".answer-key")
-        key = card.locator(".card-keys .button-main")
-        if await last.count():
-            key = await self._last_answer(card, lines)
-        elif not await key.count():
-            self.cost.told.append(f"{self.at}: {await card.locator('.round-told').text_content()}")
-            key = card.get_by_role("button", name="The other")
-            if not await key.count():
-                return
+        if await self._take_photographs(card, check):
+            return
+        await self._answer_line(check, card)
+        key: Locator | None = card.locator(".card-keys .button-main")
+        if await card.locator(".answer-key").count():
+            key = await self._last_answer(card, check)
+        elif not await card.locator(".card-keys .button-main").count():
+            self.cost.told.append(f"{self.at}: {await card.locator('.round-told').last.text_content()}")
+            return
         await self.look(self.at.replace(" ", "-"))
-        refused = await self._recorded(key, card, marks=len(lines) if "The other" not in await key.inner_text() else 1)
-        if refused:
-            self.cost.told.append(f"{self.at}: {refused}")
+        if key is not None:
+            await self._told_of(self.at, await self._recorded(key, card))
+
+    async def _take_photographs(self, line: Locator, check: str) -> bool:
+        """Take those that say what is answered, or one where none of them answers; tell whether that recorded it."""
+        made = len(self._made())
+        answers = self.answers.get(check, {})
+        for shot in guided()[check].check.shots:
+            place = line.locator(f'input[data-key$=" shot {shot.word}"]')
+            said = [answers.get(name, option) == option for name, option in shot.answers.items()]
+            if await place.count() and all(said):
+                await self._photograph(place)
+        place = line.locator('input[data-key$=" photographs"]')
+        if not guided()[check].check.shots and await place.count():
+            await self._photograph(place)
+        for _ in range(10):
+            await asyncio.sleep(0.1)
+            if any(mark["kind"] == "finding" and mark["check"] == check for mark in self._made()[made:]):
+                await asyncio.sleep(0.5)  # what comes next is drawn
+                return True
+        return False
 
     async def _answer_line(self, check: str, line: Locator) -> None:
         """Change what is otherwise than written; what one look finds is answered by one touch."""
@@ -295,24 +339,24 @@ class Technician:
         says = [each.partition(": ")[2] for each in (await key.text_content() or "").split(" · ")]
         return {seen[each] for each in says} if seen.keys() >= set(says) else set()
 
-    async def _last_answer(self, card: Locator, lines: list[tuple[str, Locator]]) -> Locator:
-        """Find the key that answers the one thing which is left open."""
-        if await card.locator(".glance-key.answered-below").count() and await card.locator(".answer-key").count() == 1:
-            return card.locator(".answer-key")
-        for word, line in lines:
-            place = line.locator(".card-field.answered-below")
-            if await place.count():
-                name = (await place.get_attribute("data-field") or "").removeprefix("chosen ")
-                if answer := self.answers.get(word, {}).get(name):
-                    return card.locator(f'[data-key="answers chosen {name} {answer}"]')
-                return card.get_by_role("button", name="The other")
-        raise AssertionError(f"{self.at}: no line says what the last keys answer")
+    async def _last_answer(self, line: Locator, check: str) -> Locator | None:
+        """Find the key that answers the one thing which is left open; None where nobody knows what to answer."""
+        if await line.locator(".glance-key.answered-below").count() and await line.locator(".answer-key").count() == 1:
+            return line.locator(".answer-key")
+        place = line.locator(".card-field.answered-below")
+        name = (await place.get_attribute("data-field") or "").removeprefix("chosen ")
+        answer = self.answers.get(check, {}).get(name)
+        return None if answer is None else line.locator(f'[data-key="answers chosen {name} {answer}"]')
 
-    async def _photograph(self, line: Locator) -> None:
+    async def _photograph(self, place: Locator) -> None:
         taken = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": _photograph()}
-        await line.locator("input[type=file]").set_input_files(taken, timeout=5_000)  # type: ignore[arg-type]
+        before = sum(mark["kind"] == "photograph" for mark in self.sam.marks)
+        await place.set_input_files(taken, timeout=5_000)  # type: ignore[arg-type]
         self.cost.photographs += 1
-        await line.locator(".photo-key", has_text="1 taken").wait_for()
+        await self.sam.until(
+            "the photograph", lambda: sum(it["kind"] == "photograph" for it in self.sam.marks) > before
+        )
+        await asyncio.sleep(0.3)  # the card is drawn anew
 
     async def sign(self) -> str:
         """Sign the visit by its card, in the name that stands there; give what spoke against it."""

@@ -56,9 +56,11 @@ class Field:
     `calc.units` or "number"; without, it goes as text. channels: whose live figures may be taken in place of typing.
     usual: what one touch takes, with that of the card's other fields, once it was read: an option, or words. by_eye: it
     is so only beside a photograph that the card asks for; without one a touch of its own answers it. usual_when: it is
-    so only where this fact of the visit is. unfolded: it stands open all the same. offers: figures or words to take by
-    a touch. days: of a date, so many from today likewise, of which the first is usual where `usual` says "days". live:
-    what its one channel shows is the figure. not_while: a fact of the visit while which no channel shows it.
+    so only where this fact of the visit is. known_by: what it is by a fact of the visit. shots: of
+    photographs, those that answer other fields of the card. unfolded: it stands open all the same. offers: figures or
+    words to take by a touch. days: of a date, so many from today likewise, of which the first is usual where `usual`
+    says "days". live: what its one channel shows is the figure. not_while: a fact of the visit while which no channel
+    shows it.
     value: at first. like: of a form that a key opens: the field of the card
     before with whose value it begins. several: options that may be chosen together. only: a fact of the visit, without
     which it is not asked for. optional: it stands folded. about: of a photograph, what it shows or for what it is.
@@ -88,6 +90,8 @@ class Field:
     usual: str = ""
     by_eye: bool = False
     usual_when: str = ""
+    known_by: Mapping[str, str] = field(default_factory=dict)
+    shots: tuple["Answering", ...] = ()
     like: str = ""
     offers: tuple[str, ...] = ()
     days: tuple[int, ...] = ()
@@ -105,6 +109,20 @@ class Field:
     photographed: tuple[str, ...] = ()
     needed_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     needed_without: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answering:
+    """A photograph that answers. label: of what. answers: by the name of a field its option; says: those in words.
+
+    only: a fact of the visit, without which it is not asked for.
+    """
+
+    word: str
+    label: str
+    answers: Mapping[str, str]
+    says: str
+    only: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,6 +344,8 @@ def _field(it: Field, in_it: InIt) -> Json:
         "usual": it.usual,
         "by_eye": it.by_eye,
         "usual_when": it.usual_when,
+        "known_by": dict(it.known_by),
+        "shots": [_shot(each) for each in it.shots],
         "like": it.like,
         "offers": list(it.offers),
         "days": list(it.days),
@@ -344,6 +364,10 @@ def _field(it: Field, in_it: InIt) -> Json:
         "needed_with": {name: list(values) for name, values in it.needed_with.items()},
         "needed_without": list(it.needed_without),
     }
+
+
+def _shot(it: Answering) -> Json:
+    return {"word": it.word, "label": it.label, "answers": dict(it.answers), "says": it.says, "only": it.only}
 
 
 @dataclass(frozen=True, slots=True)

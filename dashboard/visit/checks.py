@@ -11,9 +11,9 @@ from calc.units import Kind, System, to_display
 from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
-from dashboard.visit.cards import Card, Field, InIt, Key, Table, laid_out, unit_of
+from dashboard.visit.cards import Answering, Card, Field, InIt, Key, Table, laid_out, unit_of
 from dashboard.visit.held import held, named
-from ingest.wire.checklist import Choice, Figure, Text
+from ingest.wire.checklist import Choice, Figure, Shot, Text
 from ingest.wire.messages import About, ByHold, Check, Checklist, Finding, FindingStands, Mark, Outcome, Visit
 from ingest.wire.sheet import Capacitor, Contactor, Motor, Part
 
@@ -131,7 +131,7 @@ def _card(
                 for index, field in enumerate(_numbers(figure, check, channels, system))
             ),
             *map(_text, check.texts),
-            *([_photographs(check.word, photographs)] if photographs else []),
+            *([_photographs(check, photographs)] if photographs else []),
         ),
         keys=(
             *(
@@ -169,9 +169,23 @@ def _is_told_by_its_part(choice: Choice, check: Check, parts: Sequence[Part]) ->
     return of_a_motor and bool(motors) and all(motor.drives in choice.options for motor in motors)
 
 
-def _photographs(word: str, what: str) -> Field:
+def _photographs(check: Check, what: str) -> Field:
     label = say("checks.photograph", what=what)
-    return Field("photographs", label, "photographs", several=True, about={"check": word})
+    shots = tuple(_answering(shot, check) for shot in check.shots)
+    return Field("photographs", label, "photographs", several=True, about={"check": check.word}, shots=shots)
+
+
+def _answering(shot: Shot, check: Check) -> Answering:
+    """Say of a photograph what it answers, before it is taken."""
+    choices = {each.name: each for each in check.choices}
+    said = (f"{choices[name].label}: {choices[name].options[option]}" for name, option in shot.answers.items())
+    return Answering(
+        shot.word,
+        shot.label,
+        {f"{_CHOSEN}{name}": option for name, option in shot.answers.items()},
+        say("checks.shot_says", what=" · ".join(said)),
+        shot.only,
+    )
 
 
 def _more(check: Check) -> tuple[str, ...]:
@@ -273,6 +287,7 @@ def _choice(choice: Choice, check: Check, *, by_eye: bool) -> Field:
         optional=choice.optional,
         usual=choice.usual,
         usual_when=choice.usual_when,
+        known_by=choice.known_by,
         by_eye=by_eye and bool(choice.usual),
         unfolded=choice.unfolded,
         glance=choice.glance,

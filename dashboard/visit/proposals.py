@@ -133,6 +133,14 @@ def _keep(proposal: ProposalStands, unit: UnitAbout, locked_by: str) -> list[Key
         ]
     if isinstance(proposal.what, ProposedFinding) and proposal.what.per:
         return _keep_of_many(proposal.what, of)
+    if isinstance(proposal.what, ProposedFinding) and proposal.what.check == _JOINT:
+        named = [
+            Key(
+                say("proposals.keep_of", what=joint), "keep", {**of, "fields": {"choices": {"joint": joint}}}, bare=True
+            )
+            for joint in words.JOINTS
+        ]
+        return [*named, Key(say("proposals.keep"), "keep", of, main=True)]
     if isinstance(proposal.what, ProposedFinding) and proposal.what.check == _DEAD:
         return [Key(say("proposals.keep_at_work"), "keep", {**of, "fields": _AT_WORK}, main=True)]
     if locked_by and isinstance(proposal.what, ProposedFinding) and proposal.what.check == _POWER:
@@ -192,7 +200,7 @@ def _by_word(what: WhatProposed) -> tuple[str, ...]:
 def _which(what: WhatProposed) -> tuple[Field, ...]:
     """Ask where it was taken, as no instrument tells: which joint, or of more places than have a key each."""
     if isinstance(what, ProposedFinding) and what.check == _JOINT:
-        named = Field("joint", say("proposals.which_joint"), into="fields.choices", needed=True, offers=words.JOINTS)
+        named = Field("joint", say("proposals.which_joint"), into="fields.choices", needed=True)
         return (named,)
     if not isinstance(what, ProposedFinding) or len(what.per) <= MOST_KEYS:
         return ()

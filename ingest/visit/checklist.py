@@ -200,6 +200,13 @@ def _wrong_check(check: Check) -> Iterator[str]:
         for option in each.photographed
         if option not in each.options or not check.photographs
     )
+    yield from (
+        f"{option} is known by {fact}, and is no option of {each.name}"
+        for each in check.choices
+        for fact, option in each.known_by.items()
+        if option not in each.options
+    )
+    yield from _wrong_shots(check)
     yield from _wrong_needs(check)
     glances = [each for each in check.choices if each.glance]
     yield from (f"{each.glance} is no option of {each.name}" for each in glances if each.glance not in each.options)
@@ -224,6 +231,21 @@ def _wrong_check(check: Check) -> Iterator[str]:
             yield from (
                 f"{figure.name} names no channel {channel}" for channel in channels if channel not in QUANTITIES
             )
+
+
+def _wrong_shots(check: Check) -> Iterator[str]:
+    options = {each.name: set(each.options) for each in check.choices}
+    words = [shot.word for shot in check.shots]
+    yield from (f"the shot {word} stands twice" for word in set(words) if words.count(word) > 1)
+    yield from (
+        f"the shot {shot.word} answers {name} by {option}, which is no option of it"
+        for shot in check.shots
+        for name, option in shot.answers.items()
+        if option not in options.get(name, set())
+    )
+    yield from (f"the shot {shot.word} answers nothing" for shot in check.shots if not shot.answers)
+    if check.shots and not check.photographs:
+        yield "it has shots, and no photographs"
 
 
 def _wrong_needs(check: Check) -> Iterator[str]:

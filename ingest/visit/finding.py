@@ -29,6 +29,7 @@ from ingest.visit.power import MOTORS, believed, power_in
 from ingest.visit.recalled import recalled
 from ingest.visit.rules import AllOf, Chosen
 from ingest.visit.ruling import ruled
+from ingest.visit.shots import check_shown
 from ingest.visit.until_verdict import SAYS, is_held_back, said_by
 from ingest.wire.checklist import Check
 from ingest.wire.held_back import LEAD_STOPPED
@@ -46,7 +47,7 @@ STOOD_S = 1.0
 """So long a lock is on at least before its photograph has come in, or its check is recorded: common practice."""
 ISOLATE, PROVE_DEAD = "isolate", "prove_dead"
 _NOT_SHOWN = frozenset({"look_first", CONTENT})
-"""Their photographs show parts and labels, and never what goes by a word: no bypass, no spark, an aired room."""
+"""Their photographs show parts and labels, and what goes by a word only where one was taken of that: an aired room."""
 SECTIONS = "sections"
 """The answer that says which sections a capacitor has."""
 MOTOR = "motor"
@@ -59,6 +60,7 @@ class _Taken:
     """All that counts for a check now: what was asked, what it builds on, and what the unit's sheet says.
 
     grade: of the whole; grades: of each value. recalled: what was found of the part before, and nobody gave.
+    by_photograph: choices that one answered which was taken for that.
     """
 
     values: Mapping[str, Estimate]
@@ -68,6 +70,7 @@ class _Taken:
     grades: Mapping[str, Grade] = field(default_factory=dict)
     plated: Mapping[str, float] = field(default_factory=dict)
     recalled: Mapping[str, Estimate] = field(default_factory=dict)
+    by_photograph: Mapping[str, str] = field(default_factory=dict)
 
 
 def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, seen: bool = False) -> Finding:
@@ -85,6 +88,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         earlier = _earlier(ask, standing)
         _check_asked(ask, one.check, known)
         standing.photographs.check(ask.photographs)
+        check_shown(ask, one.check, earlier, standing)
         if ask.outcome == "skipped":
             return _found(ask, head, None, "skipped", _Taken({}, ask.choices, ask.photographs, ask.grade))
         asked = [] if seen else _ask_of_hands(ask, standing, known)
@@ -146,12 +150,15 @@ def _of_one_motor(ask: FindingAsk, check: Check, known: Facts) -> FindingAsk:
 def _no_better(grade: Grade, one: Guided, taken: _Taken) -> Grade:
     """Grade it no better than a person's word, where a rule goes by an answer that nothing but a person tells."""
     inner = [each for rule in one.rules if isinstance(rule, AllOf) for each in rule.rules]
-    by_word = any(
-        isinstance(rule, Chosen) and rule.graded and rule.choice in taken.choices for rule in (*one.rules, *inner)
-    )
+    by_word = {
+        rule.choice
+        for rule in (*one.rules, *inner)
+        if isinstance(rule, Chosen) and rule.graded and rule.choice in taken.choices
+    }
     if not by_word:
         return grade
-    answer: Grade = "seen" if taken.photographs and one.check.word not in _NOT_SHOWN else "said"
+    is_shown = by_word <= taken.by_photograph.keys() or one.check.word not in _NOT_SHOWN
+    answer: Grade = "seen" if taken.photographs and is_shown else "said"
     return weakest({"figures": grade, "answer": answer}, ["figures", "answer"], grade)
 
 
@@ -209,17 +216,23 @@ def _earlier(ask: FindingAsk, standing: "Standing") -> Finding | None:
 def _taken(ask: FindingAsk, check: Check, known: Facts, earlier: Finding | None, grades: Mapping[str, Grade]) -> _Taken:
     """Put together what counts: a new value stands in the place of an earlier one of its name."""
     values = {name: _estimate(name, ask, check, known, grades[name]) for name in ask.values}
+    by_photograph = dict(ask.by_photograph)
     choices, photographs = dict(ask.choices), list(ask.photographs)
     if earlier is not None:
         spreads = earlier.standard_uncertainties
         before = {name: Estimate(value, spreads.get(name, 0.0)) for name, value in earlier.values.items()}
         values, choices = before | values, {**earlier.choices, **choices}
+        by_photograph = {
+            name: it for name, it in earlier.by_photograph.items() if choices[name] == earlier.choices.get(name)
+        } | by_photograph
         grades = {**grades_of(earlier), **grades}
         photographs = [*earlier.photographs, *photographs]
     sheet = known.sheets.get(known.unit.tag)
     said = {} if sheet is None else plated(check.word, ask.part, choices, sheet)
     untyped = {name: value for name, value in said.items() if name not in values}
-    return _Taken(values, choices, tuple(dict.fromkeys(photographs)), ask.grade, grades, untyped)
+    return _Taken(
+        values, choices, tuple(dict.fromkeys(photographs)), ask.grade, grades, untyped, by_photograph=by_photograph
+    )
 
 
 def _with_sections(taken: _Taken, ask: FindingAsk, standing: "Standing", known: Facts) -> _Taken:
@@ -503,6 +516,7 @@ def _found(ask: FindingAsk, head: Head, verdict: Verdict | None, outcome: Outcom
         },
         choices=dict(taken.choices),
         photographs=tuple(dict.fromkeys(taken.photographs)),
+        by_photograph=dict(taken.by_photograph),
         part=ask.part,
         circuit=ask.circuit,
         reason=ask.reason,

@@ -229,6 +229,20 @@ class Findings:
         return _panel_later(asked) if comes_alive or self._is_back_and_well() else asked
 
     @property
+    def is_lock_taken_off(self) -> bool:
+        """Whether it was isolated at this visit, and each lock said to be off since, with the power, by its owner."""
+        found = self.newest(_POWER)
+        is_back = found is not None and found.outcome == "met" and not self.proves_nothing(found)
+        was_said = found is not None and bool(found.choices.get("lock_removed_by"))
+        return is_back and was_said and not self.locks and self._turn(_POWER) > self._turn(_ISOLATE) > _NEVER
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether the electrical side was closed, and no hand was in it since."""
+        found = self.newest(_LAST_TO_CLOSE)
+        return found is not None and found.outcome == "met" and not self._is_open(guided()[_LAST_TO_CLOSE].check, "")
+
+    @property
     def circuits_counted(self) -> int:
         """How many circuits were counted at the unit; 0 where nobody counted."""
         found = self.newest(_WHICH_UNIT)

@@ -57,6 +57,10 @@ class Photographs:
         named = set(photographs)
         return next((it.id for it in reversed(self._all.values()) if it.id in named and it.check == check), "")
 
+    def taken(self, photograph: str) -> PhotographStands | None:
+        """Give one of this visit; None where there is none of this id."""
+        return self._all.get(photograph)
+
     def check(self, photographs: Iterable[str]) -> None:
         """See that every photograph that something names is of this visit.
 
@@ -86,6 +90,7 @@ class Photographs:
                 circuit=mark.circuit,
                 unit=mark.unit,
                 want=mark.want,
+                shot=mark.shot,
             )
 
     def message(self, share: float = 1.0) -> PhotographsStand:
@@ -118,6 +123,8 @@ def _check_of(ask: PhotographAsk, facts: Facts) -> None:
     """Refuse a photograph of what is not of this visit: nobody who looks for it later would find it there."""
     if ask.check and ask.check not in guided():
         raise RefusedError(f"check: there is no check {shown(ask.check)!r} that a photograph could be of")
+    if ask.shot and (not ask.check or ask.shot not in {it.word for it in guided()[ask.check].check.shots}):
+        raise RefusedError(f"shot: {shown(ask.check)} asks for no photograph {shown(ask.shot)!r} that answers")
     for of, named, there in (("part", ask.part, facts.parts), ("circuit", ask.circuit, facts.circuits)):
         if named and there and named not in there:
             raise RefusedError(f"{of}: this unit has no {shown(named)!r}; it has {', '.join(there)}")
@@ -155,4 +162,5 @@ def photograph(ask: PhotographAsk, head: Head, picture: Picture) -> Photograph:
         circuit=ask.circuit,
         unit=ask.unit,
         want=ask.want,
+        shot=ask.shot,
     )

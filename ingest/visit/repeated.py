@@ -102,6 +102,7 @@ def _finding_asked(found: Finding) -> FindingAsk:
         grades=dict(found.grades),
         choices=dict(found.choices),
         photographs=tuple(found.photographs),
+        by_photograph=dict(found.by_photograph),
         part=found.part,
         circuit=found.circuit,
         reason=found.reason,
@@ -128,6 +129,7 @@ def _photograph_sent(it: Photograph) -> PhotographAsk:
         circuit=it.circuit,
         unit=it.unit,
         want=it.want,
+        shot=it.shot,
     )
 
 
@@ -327,8 +329,10 @@ def _answers_as_recorded(ask: FindingAsk, mark: Mark) -> dict[str, object]:
     if not ask.builds_on:
         return said
     kept = mark.values.items() >= ask.values.items() and mark.choices.items() >= ask.choices.items()
-    if kept and {*mark.photographs} >= {*ask.photographs}:
+    shown = mark.by_photograph.items() >= ask.by_photograph.items()
+    if kept and shown and {*mark.photographs} >= {*ask.photographs}:
         said |= {} if ask.values else {"grade": mark.grade, "grades": dict(mark.grades)}
+        said["by_photograph"] = dict(mark.by_photograph)
         said |= {"values": mark.values, "choices": mark.choices, "photographs": tuple(mark.photographs)}
     return said
 

@@ -330,6 +330,10 @@ class Standing:
             so |= {"first_visit"}
         if "runs" in so and not self.findings.has_been_isolated:
             so |= {"on_throughout"}
+        if "runs" in so and self.findings.is_lock_taken_off:
+            so |= {"lock_taken_off"}
+        if self.findings.is_closed:
+            so |= {"cover_closed"}
         return sorted(so)
 
     def encoded(self) -> bytes:

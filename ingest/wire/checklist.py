@@ -34,13 +34,16 @@ Fact = Literal[
     "first_visit",
     "on_throughout",
     "charge_asked",
+    "lock_taken_off",
+    "cover_closed",
 ]
 """What may be so of a visit, and makes it ask for a check; `ingest.visit.circumstances` says when each is.
 
 That the compressor runs, or the unit cools or heats, is so at this moment, by what the rig reads, that nobody was here
 before, as far as the record knows, and that it runs and was not isolated at this visit: these make what is usual so,
-and ask for nothing. Likewise that the judge asks for refrigerant to be moved, or for a look before: nothing is closed
-meanwhile.
+and ask for nothing. So do that power is back and runs it, and each lock of this visit was said to be off by who placed
+it, and that the panel was closed and no hand was in it since. Likewise that the judge asks for refrigerant to be moved,
+or for a look before: nothing is closed meanwhile.
 """
 
 Known = Literal["read", "from memory", "common practice", "computed"]
@@ -84,7 +87,8 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
 
     usual: the option that one touch takes together with those of the check's other choices, where somebody looked and
     nothing was wrong: it is read in words before. Empty where the answer must be thought about, and is given by itself.
-    usual_when: it is so only where this is: else nothing is taken that the rig reads otherwise. unfolded: its options
+    usual_when: it is so only where this is: else nothing is taken that the rig reads otherwise. known_by: what it is by
+    what the visit knows already, by the fact that says so: it is read before it is recorded, too. unfolded: its options
     stand open all the same, as it is often otherwise. glance: the option which one look finds together with those of
     the check's other choices that have one: a touch of its own, and only one, says all of them. No life hangs on it.
     photographed: options that count only beside a photograph, which is asked for with them. needed_with: as of
@@ -98,6 +102,7 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     optional: bool = False
     usual: str = ""
     usual_when: Fact | Literal[""] = ""
+    known_by: Mapping[Fact, str] = {}
     unfolded: bool = False
     glance: str = ""
     photographed: Sequence[str] = ()
@@ -120,6 +125,19 @@ class Text(msgspec.Struct, frozen=True, omit_defaults=True):
     unfolded: bool = False
 
 
+class Shot(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A photograph that answers: what it is of, and what whoever takes it says by that, by the names of choices.
+
+    word: by which the photograph names it. Only what a picture can show is answered so, and it is read before it is
+    taken. only: asked for where this is so.
+    """
+
+    word: str
+    label: str
+    answers: Mapping[str, str]
+    only: Fact | Literal[""] = ""
+
+
 class Source(msgspec.Struct, frozen=True, omit_defaults=True):
     """What a rule rests on. text: where it was read, or which rule it is; known: how."""
 
@@ -130,11 +148,11 @@ class Source(msgspec.Struct, frozen=True, omit_defaults=True):
 class Check(msgspec.Struct, frozen=True, omit_defaults=True):
     """One guided check. word: by which it is asked and recorded. place: in the order, which is advice, such as B2.
 
-    of: what it is of, beside the unit. photographs: what of. met, not_met: when it is, in words. automatic: what the
-    instruments tell by themselves; recogniser: which part of the rig proposes it. steps: of `calc.cautions`, whose
-    cautions stand above it; steps_at: those of them that stand at a choice or a figure instead, as what is done first
-    there, by its name. asked_when: what must be so, all of it. apart: where this is so, it is answered by a touch
-    of its own, never together with others: hands or a life hang on it.
+    of: what it is of, beside the unit. photographs: what of; shots: those of them that answer. met, not_met: when it
+    is, in words. automatic: what the instruments tell by themselves; recogniser: which part of the rig proposes it.
+    steps: of `calc.cautions`, whose cautions stand above it; steps_at: those of them that stand at a choice or a figure
+    instead, as what is done first there, by its name. asked_when: what must be so, all of it. apart: where this is so,
+    it is answered by a touch of its own, never together with others: hands or a life hang on it.
     """
 
     word: str
@@ -148,6 +166,7 @@ class Check(msgspec.Struct, frozen=True, omit_defaults=True):
     choices: Sequence[Choice] = ()
     texts: Sequence[Text] = ()
     photographs: Sequence[str] = ()
+    shots: Sequence[Shot] = ()
     not_met: str = ""
     automatic: str = ""
     recogniser: str = ""

@@ -24,8 +24,9 @@ class FindingAsk(Confirmable, frozen=True, omit_defaults=True, tag="finding", kw
 
     check: its word. values: figures by name, in the house's units; accuracies: their ± limits, as far as known.
     grades: of those that are known otherwise than the rest; asked as measured with the rest, one that nothing linked
-    measures is typed. choices: what was chosen or said, by name. outcome: only where no rule of the check tells;
-    skipped goes with a reason. part, circuit: of the unit's sheet, as the check is of one of them. builds_on: the id of
+    measures is typed. choices: what was chosen or said, by name; by_photograph: which of them a
+    photograph answered that was taken for it, by its id. outcome: only where no rule of the check tells; skipped goes
+    with a reason. part, circuit: of the unit's sheet, as the check is of one of them. builds_on: the id of
     the newest finding of the same, whose answers still count where this one gives no others: what was interrupted goes
     on. want: that a lead wanted it. confirmed: the person was asked, and it is so, such as that hands are in the panel
     though what makes it dead is open.
@@ -39,6 +40,7 @@ class FindingAsk(Confirmable, frozen=True, omit_defaults=True, tag="finding", kw
     grades: Mapping[str, Grade] = {}
     choices: Mapping[str, str] = {}
     photographs: Sequence[str] = ()
+    by_photograph: Mapping[str, str] = {}
     part: str = ""
     circuit: str = ""
     reason: Reason = ""
@@ -68,6 +70,7 @@ class Finding(MarkBase, frozen=True, omit_defaults=True, tag="finding", kw_only=
     standard_uncertainties: Mapping[str, float] = {}
     choices: Mapping[str, str] = {}
     photographs: Sequence[str] = ()
+    by_photograph: Mapping[str, str] = {}
     part: str = ""
     circuit: str = ""
     reason: Reason = ""

@@ -25,7 +25,7 @@ class PhotographAsk(Ask, frozen=True, omit_defaults=True, tag="photograph", kw_o
 
     photograph: its id, alike in all parts, and then of its mark. digest: SHA-256 of the whole file, in hexadecimal
     figures. data: in base64. check, part, circuit: what it shows, as in a finding; unit: by its tag. want: that a lead
-    wanted it. The text is its caption.
+    wanted it. shot: which one of its check that answers. The text is its caption.
     """
 
     photograph: str
@@ -39,6 +39,7 @@ class PhotographAsk(Ask, frozen=True, omit_defaults=True, tag="photograph", kw_o
     circuit: str = ""
     unit: str = ""
     want: str = ""
+    shot: str = ""
 
 
 class Photograph(MarkBase, frozen=True, omit_defaults=True, tag="photograph", kw_only=True):
@@ -56,6 +57,7 @@ class Photograph(MarkBase, frozen=True, omit_defaults=True, tag="photograph", kw
     circuit: str = ""
     unit: str = ""
     want: str = ""
+    shot: str = ""
 
 
 class PhotographLost(MarkBase, frozen=True, omit_defaults=True, tag="photograph_lost"):
@@ -77,6 +79,7 @@ class PhotographStands(msgspec.Struct, frozen=True, omit_defaults=True):
     circuit: str = ""
     unit: str = ""
     want: str = ""
+    shot: str = ""
 
 
 class PhotographsStand(msgspec.Struct, frozen=True, omit_defaults=True):

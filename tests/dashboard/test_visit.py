@@ -443,10 +443,11 @@ async def test_a_joint_across_which_volts_were_seen_is_kept_with_its_name() -> N
     (card,) = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, proposals=[waits]))))["visit"]["proposals"]
     (field,) = card["fields"]
     assert (field["name"], field["into"], field["needed"]) == ("joint", "fields.choices", True)
-    assert "Disconnect blade" in field["offers"]
     assert not card["together"]
-    dismiss, keep = card["keys"]
+    dismiss, *named, keep = card["keys"]
     assert (dismiss["bare"], keep["bare"], keep["body"]) == (True, False, {"of": "p"})
+    blade = next(each for each in named if each["says"] == "Keep: Disconnect blade")
+    assert (blade["bare"], blade["body"]) == (True, {"of": "p", "fields": {"choices": {"joint": "Disconnect blade"}}})
     assert "joint" in {it.name for it in guided()["joint_drop"].check.texts}
 
 

@@ -431,9 +431,11 @@ class Between:
 
     async def _answer_as_offered(self, checks: Sequence[str]) -> None:
         """Answer what is offered; a check that is not is opened from the work card."""
-        if not await self.at_work.answer_next(checks, patience_s=BEFORE_IT_IS_SOUGHT_S):
-            (check,) = checks
-            await answer_check(self.at_work, check)
+        if await self.at_work.answer_next(checks, patience_s=BEFORE_IT_IS_SOUGHT_S):
+            await self.at_work.make_all(checks)
+            return
+        (check,) = checks
+        await answer_check(self.at_work, check)
 
     async def _kept(self, check: str) -> None:
         """Wait until a check has one more finding that is met, or was measured."""

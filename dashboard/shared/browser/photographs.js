@@ -9,7 +9,7 @@ export const LONGEST_SIDE = 2000;
 const SMALL_BYTES = 1_000_000;
 const QUALITY = 0.85;
 
-/** @typedef {{ id: string, visit?: string, text?: string, check?: string, part?: string, circuit?: string, unit?: string, want?: string }} About */
+/** @typedef {{ id: string, visit?: string, text?: string, check?: string, part?: string, circuit?: string, unit?: string, want?: string, shot?: string }} About */
 
 // The size at which a picture is sent: never larger than it is.
 /**

@@ -321,6 +321,12 @@ interface VisitField {
   by_eye: boolean;
   /** What is usual is so only where this fact of the visit is; empty: always. */
   usual_when: string;
+  /** What it is by what the visit knows already, by the fact that says so. */
+  known_by?: Record<string, string>;
+  /** What is usual is so by what the rig knows, not only by custom. */
+  is_known?: boolean;
+  /** Of photographs: those that answer other fields of the card. */
+  shots?: VisitShot[];
   /** In a form that a key opens: the field of the card before it with whose value it begins; empty: with its own. */
   like: string;
   /** So many options stand at first, and the others behind a key; 0 for all. */
@@ -359,6 +365,15 @@ interface VisitField {
   about: Record<string, string>;
   /** What to beware of as it is done, which no field before says. */
   cautions?: VisitCaution[];
+}
+
+/** A photograph that answers: by the names of fields their options, with those in words. */
+interface VisitShot {
+  word: string;
+  label: string;
+  answers: Record<string, string>;
+  says: string;
+  only: string;
 }
 
 interface VisitCard {

@@ -12,7 +12,7 @@ import {
   ranged,
   unbroken,
 } from "../../shared/browser/writing.js";
-import { dateIn, standsIn } from "./drafts.js";
+import { dateIn, shownBy, standsIn } from "./drafts.js";
 import { expanded } from "./repeated.js";
 import { roofOf, spotOf } from "./roof.js";
 import { signatureOf } from "./signature.js";
@@ -30,7 +30,7 @@ import { signatureOf } from "./signature.js";
  * @property {(card: VisitCard, key: VisitKey) => void} touch
  * @property {(cards: VisitCard[]) => void} touchAll Touches the main key of each, one after the other.
  * @property {(entries: Entry[]) => void} record Records each check with what stands in it, one after the other.
- * @property {(card: VisitCard, field: VisitField, files: FileList) => void} photograph
+ * @property {(card: VisitCard, field: VisitField, files: FileList, shot?: VisitShot) => void} photograph
  * @property {Read} read
  */
 
@@ -271,6 +271,7 @@ function choiceOf(field, card, hands) {
       const before = stands();
       const others = field.several ? before.filter((each) => each !== value) : [];
       hands.drafts.set(card.id, field.name, before.includes(value) ? others : [...others, value]);
+      hands.drafts.set(card.id, shownBy(field.name), []); // it is a person's word now
       press();
     });
     return /** @type {[string, HTMLButtonElement]} */ ([value, key]);
@@ -435,24 +436,59 @@ function written(input, field, card, hands, id) {
 function photographsOf(field, card, hands, id) {
   const taken = standsIn(field, hands.drafts.of(card.id).draft);
   const count = taken.length;
+  const shots = (field.shots ?? []).map((shot) => shotOf(shot, field, card, hands, `${id}-${shot.word}`));
+  const says = count ? `Another (${count} taken)` : shots.length ? "Another photograph" : "Photograph";
+  const any = cameraOf(id, `${card.id} ${field.name}`, [iconOf("camera"), ` ${says}`], (files) =>
+    hands.photograph(card, field, files),
+  );
+  return element("div", "photographs", ...shots.flat(), ...any, ...[...(field.had ?? []), ...taken].map(thumbnail));
+}
+
+// A photograph that answers: what it is of, and below it what it says; both are read before it is taken.
+/**
+ * @param {VisitShot} shot
+ * @param {VisitField} field
+ * @param {VisitCard} card
+ * @param {Hands} hands
+ * @param {string} id
+ */
+function shotOf(shot, field, card, hands, id) {
+  const { draft } = hands.drafts.of(card.id);
+  const isTaken = Object.entries(shot.answers).every(
+    ([name, option]) => draft[name]?.includes(option) && draft[shownBy(name)]?.length,
+  );
+  const words = [
+    iconOf(isTaken ? "check" : "camera"),
+    element("span", "", shot.label, element("span", "aside", isTaken ? `Taken. ${shot.says}` : shot.says)),
+  ];
+  const made = cameraOf(id, `${card.id} shot ${shot.word}`, words, (files) =>
+    hands.photograph(card, field, files, shot),
+  );
+  for (const part of made) part.classList.add("shot");
+  return made;
+}
+
+/**
+ * @param {string} id
+ * @param {string} name
+ * @param {(string | Node)[]} words
+ * @param {(files: FileList) => void} taken
+ * @returns {HTMLElement[]}
+ */
+function cameraOf(id, name, words, taken) {
   const input = element("input", "unseen");
   input.type = "file";
   input.accept = "image/*";
   input.capture = "environment";
   input.id = id;
-  input.dataset.key = `${card.id} ${field.name}`;
+  input.dataset.key = name;
   input.addEventListener("change", () => {
-    if (input.files?.length) hands.photograph(card, field, input.files);
+    if (input.files?.length) taken(input.files);
     input.value = "";
   });
-  const key = element(
-    "label",
-    "button key photo-key",
-    iconOf("camera"),
-    ` ${count ? `Another (${count} taken)` : "Photograph"}`,
-  );
+  const key = element("label", "button key photo-key", ...words);
   key.htmlFor = id;
-  return element("div", "photographs", input, key, ...[...(field.had ?? []), ...taken].map(thumbnail));
+  return [input, key];
 }
 
 // A photograph, small; a touch makes it large enough to read a plate by, and small again.

@@ -58,6 +58,10 @@ export class Drafts {
   }
 }
 
+// Where a draft keeps which photograph answered a field.
+/** @param {string} name */
+export const shownBy = (name) => `shown ${name}`;
+
 // What stands in a field: what was entered, else what it begins with, else what is usual, which is read before it is
 // recorded; what was looked at is usual only beside its photograph. What somebody let go of again is empty.
 /**
@@ -187,6 +191,8 @@ export function bodyOf(key, fields, entered) {
       .map((value) => (field.kind === "number" ? withUnit(value, field.unit) : value.trim()))
       .filter(Boolean);
     if (!values.length) continue;
+    const photograph = entered.draft[shownBy(field.name)]?.[0];
+    if (photograph) partOf(body, "fields.by_photograph")[field.to] = photograph;
     if (field.quantity) written(body, field, values[0] ?? "");
     else partOf(body, field.into)[field.to] = sentAs(field, values);
     for (const path of field.also ?? []) put(body, path, sentAs(field, values));

@@ -1,9 +1,10 @@
 // Checks to answer: what stands of each in words, what is open as keys, and one key that records all of it as written.
-// Nothing is recorded that is not read there: what is otherwise is opened, and answered in its place.
+// Nothing is recorded that is not read there: what is otherwise is opened, and answered in its place. An answer records the
+// check that it is of, where it is the last one open there, and never another.
 
 import { element, iconOf, unbroken } from "../../shared/browser/writing.js";
 import { cautionsOf, fieldOf, isFor, keyOf, moreOf, resultOf, tableOf } from "./cards.js";
-import { atAGlance, isFolded, lastAnswers, written } from "./written.js";
+import { atAGlance, isAllAnswered, isFolded, lastAnswers, stillShown, written } from "./written.js";
 
 /** @typedef {import("./cards.js").Hands} Hands */
 /** @typedef {import("./written.js").Written} Written */
@@ -41,6 +42,7 @@ export function writeRound(holder, round, hands) {
     if (open.includes(nameOf(details))) /** @type {HTMLDetailsElement} */ (details).open = true;
   }
   holder.replaceChildren(...(made ? [made] : []));
+  if (old && made) keepFrom(made);
 }
 
 /** @param {Element} details */
@@ -115,17 +117,24 @@ function lineOf(card, single, hands) {
     fieldOf(field, card, hands),
   ]);
   const holder = element("section", "round-line");
+  const foot = single ? null : answersOf(card, hands);
+  const taken = element("p", "round-told");
   if (!single) holder.append(element("h3", "", card.title));
   if (single) holder.append(...card.says.map((text) => element("p", "card-says", unbroken(text))));
   holder.append(...(card.tables ?? []).map(tableOf), says, ...fields, ...otherwiseOf(card, single, hands));
   if (single && card.apprentice) holder.append(element("p", "apprentice", card.apprentice));
-  if (!single) {
-    holder.append(resultOf());
+  holder.append(taken);
+  if (foot) {
+    holder.append(...foot.parts, resultOf());
     holder.dataset.card = card.id;
   }
   const tell = () => {
     stands = now();
     glance.tell(stands.open);
+    foot?.tell(stands, holder);
+    const shots = stillShown(card, hands.drafts.of(card.id).draft);
+    const isLast = shots.length > 0 && isAllAnswered(card, hands.drafts.of(card.id), hands.read, shots);
+    taken.textContent = isLast ? "The last of these photographs records it." : "";
     const text = JSON.stringify([stands.says, stands.away]);
     if (says.dataset.text === text) return;
     says.dataset.text = text;
@@ -189,6 +198,71 @@ function otherwiseOf(card, single, hands) {
   return [made];
 }
 
+// The keys of a line that answer the one thing which is left open of it, and record that check with the rest of it as
+// written: a touch of them is of no other check.
+/**
+ * @param {VisitCard} card
+ * @param {Hands} hands
+ */
+function answersOf(card, hands) {
+  const told = element("p", "round-told");
+  const keys = element("div", "card-keys");
+  let shown = "";
+  const tell = (/** @type {Written} */ stands, /** @type {HTMLElement} */ holder) => {
+    const { open } = stands;
+    const may = card.keys.some((key) => key.main && isFor(key, hands.may));
+    const answers = may ? lastAnswers(open, card.fields) : [];
+    const state = JSON.stringify([answers.length > 0, open.map(({ name }) => name), stands.says.length > 0]);
+    if (state === shown) return;
+    const isFirst = shown === "";
+    shown = state;
+    markAnswered(holder, card, answers.length ? open : []);
+    told.textContent = answers.length ? lastSaid(open, stands.says.length > 0) : "";
+    keys.replaceChildren(...answers.map((answer) => answerKey(answer, open, card, hands)));
+    if (!isFirst) keepFrom(keys);
+  };
+  return { parts: [told, keys], tell };
+}
+
+/**
+ * @param {VisitField[]} open
+ * @param {boolean} folds
+ */
+const lastSaid = (open, folds) =>
+  `${open.map(({ label }) => label).join(", ")} — ${folds ? "and the rest of this check as written:" : "recorded by this:"}`;
+
+// Hide what is answered by the keys below in its place.
+/**
+ * @param {HTMLElement} holder
+ * @param {VisitCard} card
+ * @param {VisitField[]} open Of what is answered below.
+ */
+function markAnswered(holder, card, open) {
+  const [last] = open;
+  for (const place of holder.querySelectorAll("[data-field]")) {
+    const isLast = open.length === 1 && last !== undefined && card.fields.includes(last);
+    place.classList.toggle("answered-below", isLast && place.getAttribute("data-field") === last.name);
+  }
+  holder.querySelector(".glance-key")?.classList.toggle("answered-below", open.length > 1);
+}
+
+/**
+ * @param {import("./written.js").Answer} answer
+ * @param {VisitField[]} open
+ * @param {VisitCard} card
+ * @param {Hands} hands
+ */
+function answerKey([answer, says], open, card, hands) {
+  const name = `answers ${Object.entries(answer).flat().join(" ")}`;
+  const looks = open.length > 1 ? "answer-key key-long" : "answer-key";
+  const made = () => {
+    const { draft, taken } = written(card, hands.drafts.of(card.id), hands.read).entered;
+    const given = Object.entries(answer).map(([field, value]) => [field, [value]]);
+    return [{ card, entered: { draft: { ...draft, ...Object.fromEntries(given) }, taken } }];
+  };
+  return recordKey(says, name, looks, made, hands);
+}
+
 /**
  * @param {Line[]} lines
  * @param {VisitCard | null} single
@@ -198,42 +272,28 @@ function footOf(lines, single, hands) {
   const told = element("p", "round-told");
   const keys = element("div", "card-keys");
   let shown = "";
-  const whose = (/** @type {VisitField} */ field) =>
-    single ? "" : `${lines.find(({ card }) => card.fields.includes(field))?.card.title}: `;
   const tell = () => {
     const open = lines.flatMap((line) => line.stands().open);
     const whole = lines.filter((line) => !line.stands().open.length);
-    const isOfOne = whole.length >= lines.length - 1;
-    const its = lines.find(({ card }) => open[0] && card.fields.includes(open[0]));
-    const answers = isOfOne ? lastAnswers(open, its?.card.fields) : [];
+    const answers = single ? lastAnswers(open, single.fields) : [];
     const folds = lines.some((line) => line.stands().says.length > 0);
     const state = JSON.stringify([open.map(({ name }) => name), whole.length, folds]);
     if (state === shown) return;
     const isFirst = shown === "";
     shown = state;
-    const last = answers.length ? open[0] : undefined;
-    for (const { holder, card } of lines) {
-      for (const place of holder.querySelectorAll("[data-field]")) {
-        const isLast =
-          last !== undefined &&
-          open.length === 1 &&
-          card.fields.includes(last) &&
-          place.getAttribute("data-field") === last.name;
-        place.classList.toggle("answered-below", isLast);
-      }
-      holder.querySelector(".glance-key")?.classList.toggle("answered-below", last !== undefined && open.length > 1);
-    }
-    told.textContent = last
-      ? `${whose(last)}${open.map(({ label }) => label).join(", ")} — ${rest(lines.length, single, folds)}`
+    if (single) for (const { holder } of lines) markAnswered(holder, single, answers.length ? open : []);
+    told.textContent = answers.length
+      ? `${open.map(({ label }) => label).join(", ")} — ${folds ? "and the rest as written:" : ""}`
       : open.length && (!single || open.some(isSaidBelow))
         ? stillOpen(open)
         : "";
     const unseen = lines.filter((line) => line.stands().open.some(isFolded));
-    const shows = unseen.length && !last ? [showKey(unseen)] : [];
+    const shows = unseen.length && !answers.length ? [showKey(unseen)] : [];
+    const answering = single ? answers.map((answer) => answerKey(answer, open, single, hands)) : [];
     keys.replaceChildren(
       ...othersOf(single, hands),
       ...shows,
-      ...recording(lines, whole, open, answers, single, folds, hands),
+      ...(answering.length ? answering : recording(lines, whole, open, single, folds, hands)),
     );
     if (!isFirst) keepFrom(keys);
   };
@@ -255,14 +315,6 @@ function showKey(lines) {
   });
   return key;
 }
-
-/**
- * @param {number} count
- * @param {VisitCard | null} single
- * @param {boolean} folds
- */
-const rest = (count, single, folds) =>
-  single ? (folds ? "and the rest as written:" : "") : `and ${count === 1 ? "it" : `all ${count}`} as written:`;
 
 /** @param {number} count */
 export const allAsWritten = (count) => (count === 1 ? "As written" : `All ${count} as written`);
@@ -294,32 +346,12 @@ const othersOf = (single, hands) =>
  * @param {Line[]} lines
  * @param {Line[]} whole Those that nothing is open of.
  * @param {VisitField[]} open
- * @param {import("./written.js").Answer[]} answers
  * @param {VisitCard | null} single
  * @param {boolean} folds
  * @param {Hands} hands
  */
-function recording(lines, whole, open, answers, single, folds, hands) {
+function recording(lines, whole, open, single, folds, hands) {
   if (!lines.some(({ card }) => card.keys.some((key) => key.main && isFor(key, hands.may)))) return [];
-  if (answers.length) {
-    const asked = /** @type {VisitField} */ (open[0]);
-    const line = /** @type {Line} */ (lines.find(({ card }) => card.fields.includes(asked)));
-    const keys = answers.map(([answer, says]) =>
-      recordKey(
-        says,
-        `answers ${Object.entries(answer).flat().join(" ")}`,
-        open.length > 1 ? "answer-key key-long" : "answer-key",
-        () => {
-          const { draft, taken } = line.stands().entered;
-          const given = Object.entries(answer).map(([name, value]) => [name, [value]]);
-          const answered = { draft: { ...draft, ...Object.fromEntries(given) }, taken };
-          return lines.map((it) => ({ card: it.card, entered: it === line ? answered : it.stands().entered }));
-        },
-        hands,
-      ),
-    );
-    return whole.length && !single ? [someKey(whole, hands), ...keys] : keys;
-  }
   if (single) {
     return [
       recordKey(folds && !open.length ? "As written" : "Record", "record", "button-main", () => entries(lines), hands),

@@ -21,7 +21,7 @@ import {
 } from "../../shared/browser/writing.js";
 import { Asked } from "./asked.js";
 import { isFor, writeCards, writeLive } from "./cards.js";
-import { bodyOf, Drafts, missing, opened } from "./drafts.js";
+import { bodyOf, Drafts, missing, opened, shownBy, standsIn } from "./drafts.js";
 import { gather, mainOf, writeGathered } from "./gathered.js";
 import { COUNT, countOf } from "./repeated.js";
 import { startReports, writeReports } from "./reports.js";
@@ -29,7 +29,7 @@ import { drawResting, heldBy, refuseAtRest } from "./resting.js";
 import { recordsWith, writeRound } from "./round.js";
 import { isToStop, offered, stopsOf } from "./stops.js";
 import { asSigned, cardFor, comesBefore, isLater, standing, together, writeWork } from "./work.js";
-import { canBeGathered } from "./written.js";
+import { canBeGathered, isAllAnswered, written } from "./written.js";
 
 const FOLLOWS_MS = 5_000; // the rig tells what is next so soon, or a person has gone on by themselves meanwhile
 const TOLD_MS = 15_000;
@@ -198,26 +198,46 @@ async function sendAll(all) {
   draw();
 }
 
-// A photograph is sent at once, and named in the field; the card is recorded with it, or it stands for itself.
+// A photograph is sent at once, and named in the field; the card is recorded with it, or it stands for itself. One that
+// answers was read before it was taken: with the last of these the check is recorded, where nothing of it is left open or
+// merely usual.
 /**
  * @param {VisitCard} card
  * @param {VisitField} field
  * @param {FileList} files
+ * @param {VisitShot} [shot]
  */
-async function photograph(card, field, files) {
+async function photograph(card, field, files, shot) {
   for (const file of files) {
     tellAt(card.id, "Sending the photograph…", "");
     const id = newId();
-    const sent = await sendPhotograph(file, { id, visit: state.told?.visit ?? "", ...field.about });
+    const part = card.fields.find(({ name }) => name === "part");
+    const [of] = part && shot ? standsIn(part, drafts.of(card.id).draft) : [];
+    const about = { ...field.about, ...(shot ? { shot: shot.word } : {}), ...(of ? { part: of } : {}) };
+    const sent = await sendPhotograph(file, { id, visit: state.told?.visit ?? "", ...about });
     if (!sent.ok) {
       tellAt(card.id, sent.reason ?? "It did not arrive: take it again.", "bad");
       return;
     }
     drafts.set(card.id, field.name, [...(drafts.of(card.id).draft[field.name] ?? []), id]);
+    for (const [name, option] of Object.entries(shot?.answers ?? {})) {
+      drafts.set(card.id, name, [option]);
+      drafts.set(card.id, shownBy(name), [id]);
+    }
     forget(card.id);
     tellOutcome("Photograph taken.");
     drawAll();
   }
+  if (shot) await recordShown(card.id);
+}
+
+// Record a check whose last answer was photographed.
+/** @param {string} id */
+async function recordShown(id) {
+  const row = state.told?.rows.find((it) => it.id === id);
+  const card = row && state.told ? cardOf(row, state.told) : null;
+  if (!card || !isAllAnswered(card, drafts.of(id), read)) return;
+  await record([{ card, entered: written(card, drafts.of(id), read).entered }]);
 }
 
 // What was entered in a card is recorded: it is drawn anew, empty.

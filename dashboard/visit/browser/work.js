@@ -42,8 +42,20 @@ const factsWith = (facts, draft) =>
  * @param {VisitField} field
  * @param {string[]} so
  */
-const withUsual = (field, so) =>
-  field.usual_when && !so.includes(field.usual_when) ? { ...field, usual: "", by_eye: false } : field;
+function withUsual(field, so) {
+  const [, instead] = Object.entries(field.known_by ?? {}).find(([fact]) => so.includes(fact)) ?? [];
+  if (instead) return { ...field, usual: instead, by_eye: false, is_known: true };
+  if (!field.usual_when) return field;
+  return so.includes(field.usual_when) ? { ...field, is_known: true } : { ...field, usual: "", by_eye: false };
+}
+
+// The photographs that answer, as far as they are asked for now.
+/**
+ * @param {VisitField} field
+ * @param {string[]} so
+ */
+const withShots = (field, so) =>
+  field.shots?.length ? { ...field, shots: field.shots.filter(({ only }) => !only || so.includes(only)) } : field;
 
 // A field with what may be said in it by a touch now.
 /**
@@ -88,6 +100,7 @@ export function cardFor(row, checks, facts, units, draft = {}) {
   const before = row.outcome ? [[row.said, row.grade].filter(Boolean).join(" · "), why].filter(Boolean) : [];
   const asked = card.fields
     .filter(({ only }) => !only || so.includes(only))
+    .map((field) => withShots(field, so))
     .map((field) => ({ ...withUsual(field, so), value: row.begins[field.name] ?? field.value }))
     .map((field) => withOffers(field, row.offers[field.name] ?? {}))
     .map((field) => (field.not_while && so.includes(field.not_while) ? { ...field, channels: [] } : field))

@@ -78,6 +78,38 @@ const isAskedFor = (photographs, fields, draft) =>
   !draft[photographs.name]?.length &&
   fields.some((field) => standsIn(field, draft).some((value) => field.photographed.includes(value)));
 
+// Whether what was touched and photographed, and what the rig knows, answers all that is asked of a card: nothing of it is
+// merely usual, and left to a key that says so. would: the names of fields that are taken for answered besides.
+/**
+ * @param {VisitCard} card
+ * @param {Entered} entered
+ * @param {Read} read
+ * @param {string[]} [would]
+ */
+export function isAllAnswered(card, entered, read, would = []) {
+  const { open } = written(card, entered, read);
+  if (open.some(({ name, kind }) => kind !== "photographs" && !would.includes(name))) return false;
+  return card.fields.every(
+    (field) =>
+      field.kind === "photographs" ||
+      would.includes(field.name) ||
+      !field.usual ||
+      field.value !== "" ||
+      field.is_known ||
+      Boolean(entered.draft[field.name]?.length),
+  );
+}
+
+// The names of the fields that photographs answer which are not taken yet.
+/**
+ * @param {VisitCard} card
+ * @param {import("./drafts.js").Draft} draft
+ */
+export const stillShown = ({ fields }, draft) =>
+  fields
+    .flatMap(({ shots }) => (shots ?? []).flatMap(({ answers }) => Object.keys(answers)))
+    .filter((name) => !draft[name]?.length);
+
 // What the one channel of a field shows; of several nobody guesses which is meant.
 /**
  * @param {VisitField} field

@@ -162,7 +162,7 @@ def test_the_source_that_is_the_unit_itself_with_its_power_back_proves_nothing()
     course.hold(20.0, METER)
     course.go(20.0)
     assert proved(course) == []
-    assert told(course) == "hold.fed"
+    assert asks(course).number == 2  # of another proof, with this as its source before
 
 
 def test_a_voltmeter_that_was_not_read_since_is_waited_for_and_then_asked_for_again() -> None:

@@ -277,6 +277,7 @@ def test_every_fact_makes_a_check_be_asked_for_or_a_part_of_one_or_begins_one() 
     used = {fact for one in guided().values() for fact in one.check.asked_when}
     used |= {it.only for one in guided().values() for it in (*one.check.figures, *one.check.choices) if it.only}
     used |= {it.usual_when for one in guided().values() for it in one.check.choices if it.usual_when}
+    used |= {fact for one in guided().values() for it in one.check.choices for fact in it.known_by}
     used |= {"heating"}  # the mode of the air begins with it
     used |= {"charge_asked"}  # nothing is closed meanwhile
     assert used == set(Fact.__args__)  # type: ignore[attr-defined]
