@@ -17,7 +17,7 @@ TABLET = {"width": 820, "height": 1180}
 LIVE = "the live figure"
 """In place of an answer: what the link shows is taken by a touch."""
 PATIENCE_S = 20.0
-DRAWN_WITHIN_S = 3.0
+DRAWN_WITHIN_S = 6.0
 """So soon the page shows what is next, on a machine however busy."""
 
 _READ = """cards => cards.map(card => [card.dataset.card, card.querySelector(".card-head").textContent,
@@ -150,7 +150,7 @@ class Technician:
         keys = card.locator(".card-keys .key")
         each = keys.filter(has_text="Keep each")
         main = card.locator(".card-keys .button-main")
-        joint = keys.filter(has_text=self.answers.get("joint_drop", {}).get("joint", "no joint"))
+        joint = keys.filter(has_text=self.answers.get("joints", {}).get("joint", "no joint"))
         key = each if await each.count() else main if await main.count() else await self._chosen(keys, lines)
         if await joint.count():  # which it was no meter tells
             key = joint
@@ -296,19 +296,27 @@ class Technician:
     async def _take_photographs(self, line: Locator, check: str) -> bool:
         """Take those that say what is answered, or one where none of them answers; tell whether that recorded it."""
         made = len(self._made())
+        records = await line.get_by_text("The last of these photographs records it.").count() > 0
         answers = self.answers.get(check, {})
+        asked, shown = set[str](), set[str]()
         for shot in guided()[check].check.shots:
             place = line.locator(f'input[data-key$=" shot {shot.word}"]')
-            said = [answers.get(name, option) == option for name, option in shot.answers.items()]
-            if await place.count() and all(said):
+            if not await place.count():
+                continue
+            asked |= shot.answers.keys()
+            if all(answers.get(name, option) == option for name, option in shot.answers.items()):
                 await self._photograph(place)
+                shown |= shot.answers.keys()
+        records = records and asked <= shown
         place = line.locator('input[data-key$=" photographs"]')
         if not guided()[check].check.shots and await place.count():
             await self._photograph(place)
-        for _ in range(10):
+        for _ in range(int((PATIENCE_S if records else 0.5) / 0.1)):
             await asyncio.sleep(0.1)
-            if any(mark["kind"] == "finding" and mark["check"] == check for mark in self._made()[made:]):
+            found = [mark for mark in self._made()[made:] if mark["kind"] == "finding" and mark["check"] == check]
+            if found:
                 await asyncio.sleep(0.5)  # what comes next is drawn
+                self._tell_taken(found)
                 return True
         return False
 
@@ -411,6 +419,10 @@ class Technician:
     def _tell_readings(self, touched: Touch, made: Sequence[Mapping[str, Any]]) -> None:
         """Tell which touches were of reading, by what was recorded: this one, and those that took a figure before."""
         touched.is_reading = only_takes_readings(made, self.sam.marks)
+        self._tell_taken(made)
+
+    def _tell_taken(self, made: Sequence[Mapping[str, Any]]) -> None:
+        """Tell of touches that took a figure into a form that it was recorded as measured."""
         for mark in made:
             grades = {name: mark.get("grades", {}).get(name, mark["grade"]) for name in mark.get("values", {})}
             for touch in self.cost.touches:

@@ -34,6 +34,7 @@ from ingest.wire.bench_messages import BenchAbout
 from ingest.wire.events import word_of
 from ingest.wire.messages import (
     Advice,
+    ByHold,
     ChannelPlace,
     Chosen,
     ConditionMessage,
@@ -435,6 +436,42 @@ async def test_what_was_said_first_of_all_stands_there_when_it_is_opened_again()
     assert rows["complaint"]["begins"]["chosen complaint"] == "Trips at noon."
     assert rows["complaint"]["begins"]["chosen work"] == "panel"
     assert "chosen disconnect_state" not in rows["isolate"]["begins"]  # what hands depend on is said anew
+
+
+async def test_the_page_says_what_the_hold_key_takes_next_and_what_came_of_the_last_press() -> None:
+    says = Wording("L1 to L2: 0.1 V, taken.", "L1-L2.")
+    held = ByHold("prove_dead", "volts.a_earth", "L1 to ground (earth)", 3, 6, says)
+    for next_up, asks in (["prove_dead"], 2), (["isolate"], 0):
+        visit = Visit("visit-1", 0.0, 0.0, 0, next=next_up, by_hold=held)
+        rows = {row["card"]: row for row in (await told(told_of_checks(visit)))["visit"]["rows"]}
+        assert len(rows["prove_dead"]["asks_now"]) == asks
+        assert rows["isolate"]["asks_now"] == []
+        if asks:
+            (asked, _), came = rows["prove_dead"]["asks_now"]
+            assert "3 of 6: both leads still on L1 to ground (earth), and press it." in asked
+            assert came == ["L1 to L2: 0.1 V, taken.", "L1-L2."]
+
+
+async def test_what_every_pair_was_pressed_for_is_kept_as_tested_at_the_place_of_work() -> None:
+    seen = ProposedFinding("prove_dead", {"source_before": 230.0, "volts.a_b": 0.1, "source_after": 230.0})
+    waits = ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, Wording("By the HOLD key.", "-"))
+    (card,) = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, proposals=[waits]))))["visit"]["proposals"]
+    assert (card["fields"], card["together"]) == ([], False)  # a life hangs on it
+    _, keep = card["keys"]
+    assert (keep["says"], keep["main"]) == ("Keep, at the place of work", True)
+    assert keep["body"] == {"of": "p", "fields": {"choices": {"at_place_of_work": "yes"}}}
+
+
+async def test_a_photograph_says_before_it_is_taken_what_it_answers() -> None:
+    cards = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["checklist"]["cards"]
+    (field,) = [it for it in cards["close_panel"]["fields"] if it["kind"] == "photographs"]
+    (shot,) = [it for it in field["shots"] if it["word"] == "cover"]
+    assert shot["says"] == "Taken, it says: Cover: On · Screws: As many back as came out."
+    assert shot["answers"] == {"chosen cover": "on", "chosen screws_back": "all"}
+    chosen = {it["name"] for it in cards["close_panel"]["fields"]}
+    assert shot["answers"].keys() <= chosen
+    (content,) = [it for it in cards["what_is_in_it"]["fields"] if it["kind"] == "photographs"]
+    assert {it["only"] for it in content["shots"] if it["word"] != "cylinder"} == {"flammable"}
 
 
 async def test_a_joint_across_which_volts_were_seen_is_kept_with_its_name() -> None:

@@ -110,10 +110,13 @@ def weak_when_hot(seen: Seen) -> None:
 
 
 def loose_then_tight(seen: Seen) -> None:
-    """Millivolts, or here volts, across the joint tell it; tightened, they are gone."""
+    """Millivolts, or here volts, across the joint tell it; tightened, they are gone.
+
+    Of the other two leads of the compressor nobody measured anything: one of them may be loose, and that stays open.
+    """
     hands_only_where_it_was_dead(seen, times=2)
     loose, *_, tight = seen.found("joint_drop")
-    assert (loose["outcome"], tight["outcome"]) == ("not_met", "met")
+    assert (loose["outcome"], tight["outcome"]) == ("not_met", "cannot_tell")
     assert max(loose["values"].values()) > 0.1 > tight["values"]["drop.a"]
     nothing_moved(seen)
 

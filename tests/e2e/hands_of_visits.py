@@ -102,7 +102,7 @@ def _low_blend(speed: float) -> list[Step]:
     hands.at_s += 510.0
     hands.do(leads(), then_s=700.0)
     hands.do({"act": "hose", "port": "suction", "on": True}, then_s=60.0)
-    hands.do({"act": "cylinder", "open_ratio": 0.5}, then_s=60.0)
+    hands.do({"act": "cylinder", "open_ratio": 0.5}, then_s=90.0)
     hands.do({"act": "cylinder", "open_ratio": 0.0}, then_s=1000.0)
     hands.do(page("verdict", "capacitor"), {"act": "hose", "port": "suction", "on": False}, then_s=60.0)
     hands.do(leads())

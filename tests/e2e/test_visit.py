@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from playwright.async_api import Page, expect
+from playwright.async_api import Locator, Page, expect
 
 from ingest.wire.messages import (
     Acknowledged,
@@ -172,8 +172,9 @@ async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwi
         await expect(lines).to_have_count(4)  # all of the first group
         found = lines.filter(has_text="Look first").locator(".stands")
         await expect(found).to_have_text("")  # nobody has looked yet: no photograph
-        await expect(together.locator(".round-told")).to_contain_text("Still open: What whoever called says")
-        await expect(together.locator(".round-told")).to_contain_text("As written only beside a photograph.")
+        told = together.locator("[data-card='round A'] > .round-told")
+        await expect(told).to_contain_text("Still open: What whoever called says")
+        await expect(told).to_contain_text("As written only beside a photograph.")
         assert await small(page) == []
         assert await spilling(page) == []
         lock_out = "Before a panel is opened: lock out and tag."
@@ -183,26 +184,35 @@ async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwi
             await expect(unread).to_have_count(left)
             await unread.first.click()
         await expect(together.get_by_text(lock_out)).to_be_hidden()
-        await together.get_by_role("button", name="Is loud, or shakes.").click()
-        for title, field, option in (
-            ("Which unit", "told_by", "By its place"), ("Look first", "found", "Nothing"),
-            ("Look first", "bypassed", "None"),
-        ):  # fmt: skip
-            line = lines.filter(has_text=title)
-            if not await line.locator(".otherwise").evaluate("details => details.open"):
-                await line.get_by_text("Otherwise, or more").click()
-            await line.locator(f"[data-field='chosen {field}']").get_by_role("button", name=option, exact=True).click()
-        last = together.locator(".answer-key")
+
+        async def recorded(line: Locator, key: str, check: str) -> None:
+            """Touch an answer: it records its own check, and no other."""
+            before = [ask.check for kind, ask in it.rig.asked if kind == "finding"]
+            await line.locator(".answer-key", has_text=key).click()
+            await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: ")
+            await expect(line).to_have_count(0)
+            assert [ask.check for kind, ask in it.rig.asked if kind == "finding"] == [*before, check]
+
+        content = lines.filter(has_text="What is in it")
+        last = content.locator(".answer-key")
         await expect(last).to_have_text(["The same refrigerant", "Another refrigerant", "None will be used"])
-        said = "A4 · What is in it: Cylinder — and all 4 as written:"
-        await expect(together.locator(".round-told")).to_have_text(said)
-        assert [each for each, _ in it.rig.asked if each == "finding"] == []  # nothing was recorded yet
-        bypassed = lines.locator("[data-field='chosen bypassed']")
-        await bypassed.get_by_role("button", name="Found, and reported to the owner").click()
-        await last.filter(has_text="None will be used").click()
-        await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: 4 of 4.")
+        await expect(content.locator(".round-told", has_text="—")).to_have_text(
+            "Cylinder — and the rest of this check as written:"
+        )
+        await recorded(lines.filter(has_text="Complaint and history"), "Is loud, or shakes.", "complaint")
+        looked = lines.filter(has_text="Look first")
+        await looked.get_by_text("Otherwise, or more").click()
+        nothing = looked.locator("[data-field='chosen found']").get_by_role("button", name="Nothing", exact=True)
+        await nothing.click()
+        await recorded(looked, "Found, and reported to the owner", "look_first")
+        await recorded(content, "None will be used", "what_is_in_it")
+        await page.locator(
+            "[data-live=check] .answer-key, [data-live=round] .answer-key", has_text="By its place"
+        ).click()
+        await expect(page.locator("[data-live=outcome]")).to_contain_text("How it was told")
+        await page.get_by_role("button", name="Leave it so").click()  # told by its place it is not met, and stands open
         asked = {ask.check: ask for kind, ask in it.rig.asked if kind == "finding"}
-        assert list(asked) == ["complaint", "which_unit", "look_first", "what_is_in_it"]
+        assert list(asked) == ["complaint", "look_first", "what_is_in_it", "which_unit"]
         assert len({ask.id for ask in asked.values()}) == 4
         assert asked["complaint"].choices["complaint"] == "Is loud, or shakes."
         assert asked["look_first"].choices == {"found": "nothing", "bypassed": "reported"}

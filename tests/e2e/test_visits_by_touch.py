@@ -30,7 +30,10 @@ pytestmark = [
 
 BEFORE_IT_IS_SOUGHT_S = 4.0
 """So long somebody waits for a check to be offered before they open it from the work card."""
-OF_A_GROUP = {group.group: tuple(check.word for check in group.checks) for group in checklists()}
+OF_A_GROUP = {
+    group.group: tuple(check.word for check in group.checks if check.word != "close_panel") for group in checklists()
+}
+"""What stands in one list; a panel is closed by itself, once nobody measures anything more in it."""
 SPEED = 20.0
 WHO = "Sam"
 """At the unit, and by name: on the lock and below the visit it stands written."""
@@ -112,7 +115,7 @@ _CLOSING: Answers = {
     "handover": {"owner": "Told what was found and done.", "complaint": "gone", "left": "running"},
 }
 _AFTER_A_LOCK: Answers = {**_CLOSING, "as_it_was": {**_CLOSING["as_it_was"], "power": "on"}}
-_LIVE: Answers = {"joint_drop": {"joint": "Terminal of the compressor"}}
+_LIVE: Answers = {"joints": {"joint": "Terminal of the compressor"}}
 _MOVED: Answers = {
     "moving": {"panel_closed": "yes", "hose": "evacuated"},
     "leaks": {"by": "bubbles"},
@@ -123,10 +126,6 @@ _MOVED: Answers = {
 
 _COMPRESSOR = {"kind": "motor", "drives": "compressor", "rated_current_a": 12.0}
 _CAN = {"kind": "capacitor", "name": "can", "herm_f": 45e-6, "fan_f": 5e-6, "tolerance_share": 0.06, "hertz": 60.0}
-_BY_PEAK_HOLD = {
-    "part": "compressor", "course": "ran", "caught": "peak_hold", "peak": "66 A", "to_speed": "1 s", "restarts": "0",
-}  # fmt: skip
-"""The last start, as a clamp that holds its peak and a watch have it: the record is too slow to see one."""
 _HERM, _FAN = "Herm to common", "Fan to common"
 _SECTIONS = {"43.60": _HERM, "45.00": _HERM, "9.00": _HERM, "5.00": _FAN}
 """By what the meter reads in these visits: the section that the leads are on."""
@@ -252,7 +251,7 @@ VISITS = {
     "turns backwards": Visit(
         "turns_backwards",
         "panel",
-        {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK, "start": _BY_PEAK_HOLD},
+        {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK},
         sheet=_THREE_PHASES,
         beyond=(*OF_AN_UNKNOWN_CAN, *PAIRS_OF_THREE, TORQUE, LOCK_OFF, LEFT_ON, *OF_A_START),
         speed=5.0,  # a start is seen by samples that are near enough to each other
@@ -320,6 +319,9 @@ async def test_a_whole_visit_by_touches(name: str, tmp_path: Path, free_port: Ca
         await at_work.make_all()
         while await at_work.keep_all() or await at_work.keep(last=True):
             pass
+        for check in _CLOSING:  # where the judge asks for more, closing is opened from the work card
+            if check in visit.answers and not any(it.get("check") == check for it in sam.marks):
+                await answer_check(at_work, check)
         refused = await at_work.sign()
         await at_work.look("signed")
         minutes = (time.monotonic() - began_s) * visit.speed / 60.0

@@ -28,7 +28,15 @@ import {
   standing,
   together,
 } from "../../dashboard/visit/browser/work.js";
-import { atAGlance, canBeGathered, isFolded, lastAnswers, written } from "../../dashboard/visit/browser/written.js";
+import {
+  atAGlance,
+  canBeGathered,
+  isAllAnswered,
+  isFolded,
+  lastAnswers,
+  stillShown,
+  written,
+} from "../../dashboard/visit/browser/written.js";
 
 const field = (name, kind, more = {}) => ({
   name, to: name, label: name, kind, into: "fields.values", options: [], unit: "", quantity: "", channel: "", value: "", hint: "",
@@ -276,7 +284,11 @@ test("checks stand in one list by their group, where touches answer them and no 
       [["c3"], ["d1"]],
     ],
   );
-  assert.equal(ids("", [...rows, row("f1", { group: "F", asked: true })]).length, 2); // no wall of lists
+  const more = ["E", "F"].map((group) => row(`${group}1`, { group, asked: true }));
+  assert.deepEqual(
+    ids("", [...rows, ...more]).map(([id]) => id),
+    ["c1", "d1", "E1"], // no wall of lists, and what cannot be answered yet hides no closing
+  );
   const cover = row("c4", { group: "C", asked: true, apart: true });
   assert.deepEqual(ids("", [...rows.slice(0, 5), cover, ...rows.slice(5)]), [["c1", "c3"], ["c4"], ["d1"]]); // its own touch
   const measured = row("c0", { group: "C", asked: true, card: "dead", next: true });
@@ -583,6 +595,72 @@ test("what the rig reads otherwise is not usual, and is open until somebody answ
   const checks = { cards: { e0: { id: "e0", title: "Probes on", says: [], fields: [unit], keys: [] } } };
   const open = (facts) => written(cardFor(row("e0"), checks, facts, "us"), entered({}), () => null).open.length;
   assert.deepEqual([open([]), open(["runs"])], [1, 0]);
+});
+
+test("what the visit knows already stands as that, and not as what is usual", () => {
+  const power = field("power", "choice", {
+    usual: "throughout", usual_when: "never", known_by: { lock_off: "on" }, options: [["on", "On"], ["throughout", "Throughout"]],
+  }); // biome-ignore format: one line is one field
+  const checks = { cards: { f2: { id: "f2", title: "As it was", says: [], fields: [power], keys: [] } } };
+  const stands = (facts) => written(cardFor(row("f2"), checks, facts, "us"), entered({}), () => null);
+  assert.deepEqual(stands(["lock_off"]).says, [["power", "On"]]);
+  assert.equal(stands([]).open.length, 1);
+});
+
+const SHOTS = [
+  { word: "cover", label: "The cover", answers: { cover: "on" }, says: "", only: "" },
+  { word: "air", label: "The air", answers: { aired: "yes" }, says: "", only: "burns" },
+];
+
+test("only photographs that are asked for answer, and what is merely usual is left to a key", () => {
+  const cover = field("cover", "choice", { usual: "on", by_eye: true, options: [["on", "On"]] });
+  const inside = field("inside", "choice", { usual: "none", by_eye: true, options: [["none", "None"]] });
+  const photographs = field("photographs", "photographs", { shots: SHOTS });
+  const checks = {
+    cards: { c: { id: "c", title: "Close", says: [], fields: [cover, inside, photographs], keys: [] } },
+  };
+  const card = (facts) => cardFor(row("c"), checks, facts, "us");
+  const words = (facts) =>
+    card(facts)
+      .fields.find(({ name }) => name === "photographs")
+      .shots.map(({ word }) => word);
+  assert.deepEqual([words([]), words(["burns"])], [["cover"], ["cover", "air"]]);
+  const taken = entered({ photographs: ["p1"], cover: ["on"] });
+  assert.deepEqual(written(card([]), taken, () => null).open, []); // it stands, and a key may record it
+  assert.equal(
+    isAllAnswered(card([]), taken, () => null),
+    false,
+  ); // but no photograph showed the inside
+  assert.equal(
+    isAllAnswered(card([]), taken, () => null, ["inside"]),
+    true,
+  );
+  const both = entered({ photographs: ["p1"], cover: ["on"], inside: ["none"] });
+  assert.equal(
+    isAllAnswered(card([]), both, () => null),
+    true,
+  );
+  assert.deepEqual(stillShown(card(["burns"]), taken.draft), ["aired"]);
+});
+
+test("an answer names the photograph that gave it, and a word that takes its place names none", () => {
+  const cover = field("chosen cover", "choice", { to: "cover", into: "fields.choices", options: [["on", "On"]] });
+  const sent = (draft) => bodyOf(key({ body: { fields: {} } }), [cover], entered(draft)).fields;
+  const shown = { "chosen cover": ["on"], "shown chosen cover": ["p1"] };
+  assert.deepEqual(sent(shown), { choices: { cover: "on" }, by_photograph: { cover: "p1" } });
+  assert.deepEqual(sent({ ...shown, "shown chosen cover": [] }), { choices: { cover: "on" } });
+});
+
+test("what the hold key takes next stands first, in the units of the page", () => {
+  const checks = { cards: { b2: { id: "b2", title: "Prove dead", says: ["Met when"], fields: [], keys: [] } } };
+  const says = (units) => cardFor({ ...row("b2"), asks_now: [["us", "si"]] }, checks, [], units).says;
+  assert.deepEqual(
+    [says("us"), says("si")],
+    [
+      ["us", "Met when"],
+      ["si", "Met when"],
+    ],
+  );
 });
 
 test("what is usual beside a photograph stands open where it is not so", () => {

@@ -127,7 +127,7 @@ export function cardFor(row, checks, facts, units, draft = {}) {
  */
 export const asSigned = (card) => ({ ...card, fields: [], keys: card.keys.filter(({ leaves }) => leaves) });
 
-const MOST_LISTS = 2; // one after the other, so that nobody is held up by a line that they cannot answer yet
+const MOST_LISTS = 3; // one after the other, so that nobody is held up by a line that they cannot answer yet
 const MOST_PLACES = 3; // with what stands apart beside them
 
 // The rows that stand together, in a list for each group: what is asked for, and can be answered by touches alone. What

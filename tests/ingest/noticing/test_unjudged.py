@@ -17,6 +17,7 @@ TELLS_FIGURES = {
     "power_back_early",
     "power_back_locked",
     "dead_unnamed",
+    "dead_held",
     "discharge",
     "capacitor",
     "capacitor_unnamed",

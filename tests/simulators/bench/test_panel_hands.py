@@ -19,6 +19,7 @@ from ingest.wire.bench_acts import (
     FitCapacitor,
     Panel,
     PlaceLeads,
+    PressHold,
     SetLug,
     SetSupply,
     SetThermostat,
@@ -70,6 +71,16 @@ def do(hands: Hands, unit: Unit, *acts: Act, seconds: float = 0.25) -> None:
     for act in acts:
         hands.do(act)
     unit.step(seconds)
+
+
+def test_hold_stops_the_display_until_it_is_pressed_again_or_the_dial_turned() -> None:
+    """As handheld meters do: common practice, no source."""
+    hands = at(settled(long_lines()))
+    for act, held in ((PressHold(), True), (PressHold(), False), (PressHold(), True)):
+        hands.do(act)
+        assert hands.state.held is held
+    hands.do(TurnDial(function="dc_voltage"))
+    assert hands.state.held is False
 
 
 def test_a_unit_that_hums_is_made_dead_repaired_and_started() -> None:
