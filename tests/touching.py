@@ -242,10 +242,15 @@ class Technician:
         if not names or not words <= (self.answers.keys() & set(only or self.answers)) or not await key.count():
             return False
         before = len(self._made())
-        self.at = await self.page.locator(f"[data-live={live}] > [data-card]").get_attribute("data-card") or ""
-        await self._unfold(live)
-        await self.look(self.at.replace(" ", "-"))
         card = self.page.locator(f"[data-live={live}] > [data-card]")
+        await self.look(f"list-{live}")
+        await asyncio.sleep(1.0)  # what was recorded just now goes from the list
+        lines = card.locator(".round-line[data-card]")
+        left: list[str] = await lines.evaluate_all("lines => lines.map((line) => line.dataset.card)")
+        if left != [*names] or not await key.count():
+            return True
+        self.at = await card.get_attribute("data-card") or ""
+        await self._unfold(live)
         await self._told_of(self.at, await self._recorded(key, card))
         return len(self._made()) > before
 

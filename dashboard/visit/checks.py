@@ -287,7 +287,7 @@ def _choice(choice: Choice, check: Check, *, by_eye: bool) -> Field:
         optional=choice.optional,
         usual=choice.usual,
         usual_when=choice.usual_when,
-        known_by=choice.known_by,
+        known_by={str(fact): option for fact, option in choice.known_by.items()},
         by_eye=by_eye and bool(choice.usual),
         unfolded=choice.unfolded,
         glance=choice.glance,

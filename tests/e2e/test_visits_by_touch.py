@@ -40,47 +40,23 @@ WHO = "Sam"
 MOST_TOUCHES = 12
 """Of a whole visit, beside photographs and what only takes a reading of an instrument. A visit that needs more names
 each touch above it, and why it is not done without: no safety is left out for a number."""
-WHERE_IT_BURNS = (
-    "the area is checked with a detector: of what burns each thing is said by itself, and nothing is taken as usual",
-    "it is ventilated throughout",
-    "there is no ignition source",
-    "an extinguisher is at hand",
-    "machines, pumps and detectors are rated for it",
-)
 OWNER_TOLD = "what the owner was told: nobody is said to have told them before they have"
 """At the end of every visit."""
-COVER_ON = "the cover is on before gas is: live parts behind it are a spark"
 EARTHED = "the ground is continuous, where what is in it burns: no photograph shows it"
 OF_A_HOSE = "the hose was evacuated: no photograph shows it"
-LEFT_ON = "the disconnect is on again, and who placed a lock removed it"
-TORQUE = "by what the joints are tightened"
-OF_A_JOINT = ("which joint it was: no meter tells", "it is kept by itself, for that")
-OF_A_START = (
-    "the start is opened: no instrument of this rig is quick enough for it",
-    "how it was caught",
-    "its peak, typed",
-    "the time to speed, typed",
-    "how often it tried",
-    "it is recorded as written",
-)
-AS_CLOSED = "it is noted as closed, though no photograph shows how the panel was"
-OF_A_STATE = "in which state it left the cylinder: no scale tells that"
 LOCK_OFF = "who placed the lock took it off, by name: no instrument sees a lock"
-MADE_DEAD = (
-    "every other feed was looked for: a lock of before locks nothing now",
-    "by what the capacitor was emptied: it was charged while it ran",
-    "the cover is on before the power comes back",
-    LOCK_OFF,
-)
-"""Each time that it is made dead. Of a visit to the panel all but the last are the first time among the twelve."""
-_NAMED = "on which pair the meter was held, while fewer were seen than are named: "
-PAIRS = tuple(_NAMED + pair for pair in ("L1 to L2", "L1 to earth", "L2 to earth", "control", "kept", "yes, on each"))
-PAIRS_OF_THREE = (*PAIRS, *(_NAMED + pair for pair in ("L2 to L3", "L3 to L1", "L3 to earth")))
-"""Each time that it is proved dead: no key vouches for a pair that nobody saw the meter on."""
-OF_AN_UNKNOWN_CAN = (
-    "how many sections the capacitor has: no register has it, and each pair of it may hold a charge",
-    "so much is recorded: a pair that is not there is not measured, and the page does not guess which",
-)
+FEEDS = "every other feed was looked for: no photograph shows what is not there"
+MADE_DEAD_AGAIN = (FEEDS, LOCK_OFF)
+"""The second time: of the first both are among the twelve. A lock of before locks nothing now."""
+OF_AN_UNKNOWN_CAN = "how many sections the capacitor has: no register has it, and each pair of it may hold a charge"
+OF_A_STATE = "in which state it left the cylinder: no scale tells that"
+CORES = "by what the cores were checked: no photograph shows bubbles that are not there"
+LEAKS = "by what the leak was looked for, after an addition"
+AFTER = "the conditions are those of the readings before, as far as nobody says otherwise"
+CLOSED_AGAINST_ADVICE = (
+    "the closing group is opened: the judge asks for more, and only a person decides to leave it",
+    "the probes off", "as it was", "the panels", "the tag", "the handover: each is opened there",
+)  # fmt: skip
 LEAST_UNTYPED = 0.8
 """What of its fields is known without typing."""
 
@@ -165,18 +141,16 @@ VISITS = {
         },
         sheet=_ONE_PHASE,
         beyond=(
-            *WHERE_IT_BURNS,
             EARTHED,
-            OF_A_HOSE,
-            *OF_A_JOINT,
-            LEFT_ON,
-            *MADE_DEAD,
-            *PAIRS,
             "it was emptied without a spark",
-            "how the joints were found: nobody takes them for tight",
+            "how the joints were found, which lists with a hand in the panel",
+            OF_A_HOSE,
             OF_A_STATE,
-            "the panel is closed while it moves",
             "it is noted although the advice was to leave it",
+            AFTER,
+            LEAKS,
+            CORES,
+            *CLOSED_AGAINST_ADVICE,
         ),
     ),
     "two circuits, one low": Visit(
@@ -186,13 +160,15 @@ VISITS = {
         {"close_panel": {"earthed": "yes"}},
         sheet={"circuits": [{"name": "2"}], "parts": [{**_COMPRESSOR, "name": "compressor 2", "circuit": "2"}]},
         beyond=(
-            *WHERE_IT_BURNS,
-            COVER_ON,
             EARTHED,
             OF_A_HOSE,
             OF_A_STATE,
+            AFTER,
+            LEAKS,
+            CORES,
             "the form of probes is opened",
             "all of them were taken to the other circuit: the rig never guesses of which circuit a pressure is",
+            *CLOSED_AGAINST_ADVICE,
         ),
     ),
     "A2L unit": Visit(
@@ -202,13 +178,15 @@ VISITS = {
         {"close_panel": {"cover": "on", "earthed": "yes"}},
         at_first={"close_panel": {"cover": "off", "earthed": "yes"}},
         beyond=(
-            *WHERE_IT_BURNS,
             "the cover, which was found off, is gone back to",
-            COVER_ON,
             EARTHED,
             EARTHED,  # each time that it is closed
             OF_A_HOSE,
             OF_A_STATE,
+            AFTER,
+            LEAKS,
+            CORES,
+            *CLOSED_AGAINST_ADVICE,
         ),
     ),
     "weak capacitor, hot": Visit(
@@ -219,13 +197,7 @@ VISITS = {
         also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
         sheet=_ONE_PHASE,
         speed=10.0,  # of each pair that is proved dead the meter shows something
-        beyond=(
-            LOCK_OFF,
-            LEFT_ON,
-            *MADE_DEAD,
-            *PAIRS,
-            *PAIRS,
-        ),  # the first lock is off so shortly that the next may withdraw the question
+        beyond=MADE_DEAD_AGAIN,
     ),
     "loose lug": Visit(
         "warm_lug",
@@ -234,18 +206,7 @@ VISITS = {
         {"connections": {"found": "a_turn", "torque_by": "feel"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
-        beyond=(
-            *OF_AN_UNKNOWN_CAN,
-            *PAIRS_OF_THREE,
-            LOCK_OFF,
-            LEFT_ON,
-            TORQUE,
-            *OF_A_JOINT,
-            *OF_A_JOINT,
-            *MADE_DEAD,
-            *OF_AN_UNKNOWN_CAN,
-            *PAIRS_OF_THREE,
-        ),
+        beyond=(OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
         speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
     ),
     "turns backwards": Visit(
@@ -253,7 +214,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK},
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, *PAIRS_OF_THREE, TORQUE, LOCK_OFF, LEFT_ON, *OF_A_START),
+        beyond=(),
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(
@@ -268,9 +229,7 @@ VISITS = {
             "close_panel": {"earthed": "yes"},
         },
         beyond=(
-            *WHERE_IT_BURNS,
             EARTHED,
-            AS_CLOSED,
             "that it was on throughout: it is not seen to run as it is closed",
             "a line is opened to say that what was found explains the complaint, and is repaired",
         ),
@@ -319,8 +278,9 @@ async def test_a_whole_visit_by_touches(name: str, tmp_path: Path, free_port: Ca
         await at_work.make_all()
         while await at_work.keep_all() or await at_work.keep(last=True):
             pass
-        for check in _CLOSING:  # where the judge asks for more, closing is opened from the work card
-            if check in visit.answers and not any(it.get("check") == check for it in sam.marks):
+        found = {mark["check"] for mark in sam.marks if mark["kind"] == "finding"}
+        for check in visit.answers if "handover" not in found else ():
+            if check in _CLOSING and check not in found:  # the judge asks for more: opened from the work card
                 await answer_check(at_work, check)
         refused = await at_work.sign()
         await at_work.look("signed")
