@@ -330,9 +330,7 @@ def stop(it: StopStands) -> str:
 
 
 def stop_course(it: StopStands) -> str:
-    """Say how far a stop has come."""
-    if it.released_s is not None:
-        return say("talk.stop_released", by=it.released_by)
+    """Say how far a stop has come, for which no lead has said go on."""
     if it.acknowledged_s is not None:
         return say("talk.stop_acknowledged", by=it.acknowledged_by)
     return say("talk.stop_seen", by=it.seen_by) if it.seen_s is not None else say("talk.stop_delivered")
