@@ -206,6 +206,7 @@ def test_an_answer_that_is_for_none_or_several_is_told(tmp_path: Path) -> None:
     for answer, wrong in (
         ("colour=red", "is for none of time.zone, "),
         ("zone", "is for any of time.zone; KEY=WORD was expected"),
+        ("zone=", "is for any of time.zone; KEY=WORD was expected"),
         ("accuracy=1psi", "is for any of usual.pressure.accuracy, usual.temperature.accuracy"),
     ):
         with pytest.raises(AnswerError, match=wrong):
