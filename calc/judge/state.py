@@ -482,10 +482,13 @@ def _is_filled_up(lead: Cause, target: Target | NoTarget, verified: Verification
     """Tell whether more is to be added until the figure is at its target, as near as that is one of this unit.
 
     Where too little refrigerant still leads, all figures say so, and not one against a table alone.
+    What a restriction may explain as well is by a table brought within its tolerance, and no nearer.
     """
-    is_table_alone = (
-        isinstance(target, Target) and target.source == TABLE_SOURCE and lead.fault is not Fault.UNDERCHARGE
-    )
+    is_by_table = isinstance(target, Target) and target.source == TABLE_SOURCE
+    is_tried = now.looked.get(Fault.RESTRICTION.value) == "clear"
+    if is_by_table and is_tried and not reads_beyond(verified, tolerance_dk(verified.figure)):
+        return False
+    is_table_alone = is_by_table and lead.fault is not Fault.UNDERCHARGE
     spread_dk = TABLE_SPREAD_DK if is_table_alone else 0.0
     return leaves_more_to_add(verified, now.moves, tolerance_dk(verified.figure), target_spread_dk=spread_dk)
 

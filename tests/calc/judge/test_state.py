@@ -391,6 +391,7 @@ def test_by_a_table_the_last_ounces_take_other_figures_that_say_so_too(lead: Fau
     now = unit(superheat_f=15.0, moves=begun, metering_device="fixed_orifice")
     verified = judge(now.measured["superheat"], target, now)
     assert _is_filled_up(cause(lead), target, verified, now) is is_filled
+    assert not _is_filled_up(cause(lead), target, verified, replace(now, **SAW_NONE))  # type: ignore[arg-type]
     assert _is_filled_up(cause(lead), replace(target, source="nameplate"), verified, now)
 
 
