@@ -265,7 +265,7 @@ def _other_physics(judged: Sequence[Judged], visits: Sequence[Visit]) -> str:
 
 
 def _other_headline(judged: Sequence[Judged]) -> list[Row]:
-    """The rows of `_headline`, with what a unit costs that the judge says it does not know yet."""
+    """Give the rows of `_headline`, how many units are known, and whether what is stated holds."""
     sound = [case for case in judged if case.truth == NO_FAULT]
 
     def row(name: str, cases: Sequence[Judged], holds: Callable[[Judged, Answer], bool]) -> Row:
