@@ -11,6 +11,8 @@ NAME :=
 
 TO_RUN := .venv/.installed-to-run
 TO_TEST := .venv/.installed-to-test
+COMPILED := .venv/.compiled-tests
+ROOMS := calc ingest dashboard simulators commands docs tests
 JAVASCRIPT := npm --prefix tests/javascript --silent
 TO_CHECK_JAVASCRIPT := tests/javascript/node_modules/.package-lock.json
 PIPS := .venv/pips/.installed
@@ -38,8 +40,11 @@ test: system-packages $(TO_TEST) $(PIPS)
 	$(JAVASCRIPT) test
 	$(PYTEST)
 
+# Those that stand as they were compiled are read by each worker as it is.
 compiled-tests: $(TO_TEST)
-	@.venv/bin/pytest --collect-only -qq > .venv/collected.log || { cat .venv/collected.log; exit 1; }
+	@[ -e $(COMPILED) ] && [ -z "$$(find $(ROOMS) -name '*.py' -newer $(COMPILED))" ] || \
+	{ touch $(COMPILED).begun && { .venv/bin/pytest --collect-only -qq > .venv/collected.log || { cat .venv/collected.log; exit 1; }; } \
+	&& mv $(COMPILED).begun $(COMPILED); }
 
 # What the unit, the scale and the instruments show over hours, beyond what the tests have time for.
 physics: $(TO_TEST)
@@ -70,7 +75,8 @@ power-cuts: $(TO_TEST)
 # A visit whose daemon is killed at two hundred random points of it, and its page server and browser at every step: nothing
 # lost, nothing twice, and it stands as before.
 visit-kills: $(TO_TEST)
-	DEWLINE_VISIT_KILLS=200 .venv/bin/pytest --timeout=1400 tests/fault/test_visit_kills.py tests/fault/test_page_kills.py
+	DEWLINE_VISIT_KILLS=200 DEWLINE_DAEMON_KILLS=20 .venv/bin/pytest --timeout=1400 tests/fault/test_visit_kills.py \
+		tests/fault/test_page_kills.py tests/fault/test_bench.py -k kill
 
 # A thousand rounds with each kind of polled instrument that answers too late: under which name the values come.
 late-answers: $(TO_TEST)

@@ -54,7 +54,7 @@ async def test_a_technician_commits_to_a_verdict_and_everyone_learns_the_truth(
     """One bench: a hidden fault, the verdict on it, and then what is touched at the unit."""
     verdict, brief = "undercharge", "Right · Too little refrigerant"
     ports = iter((free_port(), page_port()))
-    async with bench(tmp_path, lambda: next(ports), speed=100, blind=True) as it, chromium() as browser:
+    async with bench(tmp_path, lambda: next(ports), speed=40, blind=True) as it, chromium() as browser:
         roof = await ready(await opened(browser, it.page))
         panel = roof.locator("[data-live=bench]")
         await expect(panel).to_contain_text("Soap bubbles found its suction port's core leaking")

@@ -622,7 +622,7 @@ async def test_turns_are_of_a_clamp_and_one_put_in_again_is_where_it_was_left(
 async def test_asked_to_stop_it_loses_nothing(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
     chance = random.Random(20_260_602)
     async with listening_to(broker.address) as ear:
-        for session in range(1, 8):
+        for session in range(1, 5):
             async with daemon(broker, tmp_path) as command:
                 await ear.until(lambda number=session: bool(abouts(ear)) and abouts(ear)[-1].session == number)  # type: ignore[misc]
                 await asyncio.sleep(chance.uniform(0.0, 0.5))

@@ -3,8 +3,6 @@
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from scipy.stats import binom
-
 from calc.diagnosis import Fault
 from tests.judge import Results
 from tests.judge.cases import NO_FAULT
@@ -116,11 +114,15 @@ CHANCE = 0.001
 
 def at_least(found: Sequence[bool], asked: float) -> bool:
     """Tell whether so few as these are found by chance in one of a thousand samples or more, were it as asked."""
+    from scipy.stats import binom  # dear, and few need it
+
     return sum(found) >= int(binom.ppf(CHANCE, len(found), asked))
 
 
 def at_most(found: Sequence[bool], asked: float) -> bool:
     """Likewise so many."""
+    from scipy.stats import binom
+
     return sum(found) <= int(binom.ppf(1 - CHANCE, len(found), asked))
 
 

@@ -11,8 +11,6 @@ from multiprocessing import Pool
 from pathlib import Path
 from statistics import fmean
 
-from scipy.stats import binomtest
-
 from tests.judge.cases import OWN, WIDE
 from tests.judge.families import NAMES
 from tests.judge.obedient import SLIPS, Visit, play
@@ -37,6 +35,8 @@ def play_one(seed: int) -> Visit:
 
 def at_most(found: int, of: int) -> float:
     """Give the share that is not exceeded with 95 % confidence (Clopper and Pearson 1934, by scipy)."""
+    from scipy.stats import binomtest  # dear, and few need it
+
     return float(binomtest(found, of, alternative="less").proportion_ci(CONFIDENCE, "exact").high)
 
 

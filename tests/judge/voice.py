@@ -112,13 +112,13 @@ def scenarios() -> list[str]:
     ]
 
 
-def of_scenario(name: str) -> Visit:
-    """Play a scenario that comes along."""
+def of_scenario(name: str, advice_s: float = ADVICE_S) -> Visit:
+    """Play a scenario that comes along. advice_s: from one advice to the next [s]."""
     scenario = load_scenario(name)
     assert scenario.truth is not None
     right_kg = scenario.truth.right_charge_kg or scenario.parameters.charge_kg
     visit = Visit(name, _TRUTHS[scenario.truth.fault])
-    return _Player(visit, scenario.parameters, _rig_of(scenario), scenario.instruments, right_kg).play()
+    return _Player(visit, scenario.parameters, _rig_of(scenario), scenario.instruments, right_kg).play(advice_s)
 
 
 def of_seed(seed: int) -> Visit:
@@ -177,7 +177,7 @@ class _Player:
         self.looked: set[str] = set()
         self.rests_until_s = 0.0
 
-    def play(self) -> Visit:
+    def play(self, advice_s: float = ADVICE_S) -> Visit:
         """Go on until there is nothing more to do, or it takes too long."""
         advice = None
         while self.now_s < LONGEST_S and self.visit.moves <= MOST_MOVES:
@@ -186,7 +186,7 @@ class _Player:
                 self.rests_until_s = 0.0
                 self.unit.call(cooling=True)
                 self.happened()
-            if self.now_s % ADVICE_S:
+            if self.now_s % advice_s:
                 continue
             given = self.advisor.advise(pack, self.rig, self.rig.barometric_pressure_pa, {})
             advice = msgspec.json.decode(given.payload, type=Advice)

@@ -49,7 +49,7 @@ def settled_on(now: Mapping[str, Reading], known: dict[str, object], unit: UnitA
     return advise(situation(now, 1000.0, unit).but(**known), history)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(
     low_f=st.floats(20, 60),
     high_f=st.floats(90, 145),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from shutil import copyfile
 
 import pytest
 from msgspec.structs import replace
@@ -15,17 +16,25 @@ from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Wording
 from tests.ingest.advice.visits import T0_S, Visit
+from tests.rigs import make_rig
 
 
-@pytest.fixture
-def written(rig: Rig) -> Path:
+@pytest.fixture(scope="module")
+def written_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    rig = make_rig(tmp_path_factory.mktemp("written"))
     for number in (1, 2):
         record = Record(rig.record)
         record.begin_session(rig, boot=f"boot-{number}", new_visit=f"visit-{number}", time_s=T0_S)
-        Visit(rig, record, keeps_all=True).watch(range(100), lambda second: 4.0 + second / 100)
+        Visit(rig, record, every_s=10, keeps_all=True).watch(range(100), lambda second: 4.0 + second / 100)
         record._database.execute("UPDATE visits SET ended_s = ?", (T0_S + 100,))
         record.close()
     return rig.record
+
+
+@pytest.fixture
+def written(written_once: Path, rig: Rig) -> Path:
+    """That record as one of the test's own."""
+    return Path(copyfile(written_once, rig.record))
 
 
 def other_sentences(monkeypatch: pytest.MonkeyPatch, *, until_s: float) -> None:

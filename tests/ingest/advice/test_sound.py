@@ -31,7 +31,7 @@ def begun(rig: Rig, directory: Path, name: str = "a") -> Visit:
     rig = replace(rig, record=directory / f"{name}.sqlite")
     record = Record(rig.record)
     record.begin_session(rig, boot="boot", new_visit=f"visit-{name}", time_s=T0_S)
-    visit = Visit(rig, record, every_s=20)
+    visit = Visit(rig, record, every_s=60)
     visit.check_clamp("liquid_line_temperature")
     return visit
 
@@ -79,7 +79,7 @@ def test_after_a_move_it_is_found_anew_and_a_start_of_the_daemon_forgets_nothing
     with closing(visit.record):
         (given,) = right(visit)
         visit.take(a_mark(visit, given.found_sound))
-        again = Visit(visit.rig, visit.record, every_s=20)
+        again = Visit(visit.rig, visit.record, every_s=60)
         assert right(again, range(1140, 1800)) == []
         again.take(Added("m1", T0_S + 1800, mass_kg=0.02, phase="liquid"))
         assert len(right(again, range(1800, 2900))) == 1
@@ -124,7 +124,7 @@ def test_after_a_move_and_a_start_of_the_daemon_the_new_charge_is_found_anew(rig
         (given,) = right(visit)
         visit.take(a_mark(visit, given.found_sound))
         visit.take(Added("m1", T0_S + 1140, mass_kg=0.02, phase="liquid"))
-        again = Visit(visit.rig, visit.record, every_s=20)
+        again = Visit(visit.rig, visit.record, every_s=60)
         assert len(right(again, range(1140, 2900))) == 1
 
 
@@ -136,7 +136,7 @@ def test_where_somebody_withdrew_a_baseline_none_is_kept_at_that_visit(rig: Rig,
         visit.take(BaselineWithdrawn("w1", T0_S + 1140, "Sam", "technician", "Fouled.", of="s1"))
         visit.take(Added("m1", T0_S + 1140, mass_kg=0.02, phase="liquid"))
         assert right(visit, range(1140, 2300)) == []
-        assert right(Visit(visit.rig, visit.record, every_s=20), range(2300, 3500)) == []
+        assert right(Visit(visit.rig, visit.record, every_s=60), range(2300, 3500)) == []
 
 
 @pytest.mark.parametrize("ends", ["withdrawn", "put right"])

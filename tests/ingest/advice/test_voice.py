@@ -8,7 +8,7 @@ from tests.judge.voice import of_scenario, scenarios
 @pytest.mark.parametrize("name", ["low_charge", "dirty_condenser", "all_is_well", "fixed_orifice_low"])
 def test_a_visit_that_is_obeyed_never_contradicts_itself_and_its_last_word_is_true(name: str) -> None:
     assert name in scenarios()
-    visit = of_scenario(name)
+    visit = of_scenario(name, advice_s=30.0)
     assert not visit.against_itself
     assert visit.flips <= 6
     state, lead = visit.end

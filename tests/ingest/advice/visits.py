@@ -45,7 +45,7 @@ class Visit:
     """
 
     def __init__(
-        self, rig: Rig, record: Record, *, speed: float = 1.0, every_s: int = 10, keeps_all: bool = False
+        self, rig: Rig, record: Record, *, speed: float = 1.0, every_s: int = 20, keeps_all: bool = False
     ) -> None:
         self.rig = rig
         self.every_s = every_s

@@ -10,6 +10,7 @@ import sys
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
+from shutil import copyfile
 
 import jsonschema
 import pyarrow.parquet
@@ -28,13 +29,15 @@ from ingest.wire.messages import Added, Note, Pack, decode_pack, encode_pack
 from tests.ingest.advice.visits import T0_S as BEGAN_S
 from tests.ingest.advice.visits import Visit
 from tests.ingest.record.test_chunks import runs_of_packs
+from tests.rigs import make_rig
 
 KELVIN = 273.15
 
 
-@pytest.fixture
-def written(rig: Rig) -> Path:
+@pytest.fixture(scope="module")
+def written_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A visit with advices, marks, and packs of which some are a chunk."""
+    rig = make_rig(tmp_path_factory.mktemp("written"))
     record = Record(rig.record)
     record.begin_session(rig, boot="boot", new_visit="v1", time_s=BEGAN_S)
     visit = Visit(rig, record, every_s=20, keeps_all=True)
@@ -46,6 +49,12 @@ def written(rig: Rig) -> Path:
     record.compact(newest_packs=0)
     record.close()
     return rig.record
+
+
+@pytest.fixture
+def written(written_once: Path, rig: Rig) -> Path:
+    """That visit in a record of the test's own."""
+    return Path(copyfile(written_once, rig.record))
 
 
 def packs(record: Path) -> list[Pack]:

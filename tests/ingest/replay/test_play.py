@@ -6,6 +6,7 @@ import zlib
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
+from shutil import copyfile
 
 import aiomqtt
 import msgspec
@@ -40,17 +41,19 @@ from ingest.wire.messages import (
 )
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
 from tests.ingest.advice.visits import T0_S, Visit
+from tests.rigs import make_rig
 
 SPEED = 1000.0
 
 
-@pytest.fixture
-def written(rig: Rig) -> Path:
+@pytest.fixture(scope="module")
+def written_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A visit of two sessions, with a move that settles anew, advices that go on, and a note after the last pack."""
+    rig = make_rig(tmp_path_factory.mktemp("written"))
     for session, seconds in enumerate((range(200), range(230, 420)), start=1):
         record = Record(rig.record)
         record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=T0_S + seconds[0])
-        visit = Visit(rig, record)
+        visit = Visit(rig, record, every_s=10)
         visit.watch(range(seconds[0], seconds[0] + 100), lambda second: 4.0 + second / 100)
         visit.take(Added(f"m{session}", T0_S + seconds[100] - 0.5, "Sam", "technician", mass_kg=0.2, phase="liquid"))
         visit.watch(range(seconds[100], seconds[-1] + 1), lambda second: 6.0 - second / 500)
@@ -59,6 +62,12 @@ def written(rig: Rig) -> Path:
             visit.take(Note("n1", T0_S + 422, "Sam", "technician", "done"))
         record.close()
     return rig.record
+
+
+@pytest.fixture
+def written(written_once: Path, rig: Rig) -> Path:
+    """That visit in a record of the test's own."""
+    return Path(copyfile(written_once, rig.record))
 
 
 def of_record(path: Path) -> tuple[list[Pack], list[bytes], list[bytes], bytes]:

@@ -229,7 +229,7 @@ MARKUP = st.sampled_from(
 )
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.one_of(MARKUP, st.text(PLAIN, min_size=1, max_size=30)), min_size=1, max_size=8).map(" ".join))
 def test_what_a_person_wrote_is_text_and_never_markup(text: str) -> None:
     it = replace(

@@ -203,6 +203,26 @@ WRONG: dict[str, tuple[Callable[[Visit], None], bool]] = {
 }
 
 
+@pytest.mark.parametrize(
+    ("state", "add", "asked"),
+    [
+        ("stop", True, True),
+        ("stop", False, False),  # out of a circuit whose pressure is too high is what an alarm may ask for
+        ("look", False, True),
+        ("done", True, True),
+        ("settling", True, False),
+        ("move", True, False),
+    ],
+)
+def test_what_the_advice_is_to_leave_alone_is_asked_about(state: str, add: bool, asked: bool) -> None:
+    visit = Visit()
+    visit.runs()
+    visit.settles()
+    visit.see(advice=_advises(state, Sentence("headline.too_close")))
+    (visit.adds if add else visit.recovers)(0.05)
+    assert ("guard.nothing_to_move" in kinds(visit.warned)) is asked
+
+
 def test_a_trim_as_advised_is_no_wrong_way_and_an_exercise_repeats_no_advice() -> None:
     visit = Visit()
     visit.runs()
@@ -753,6 +773,19 @@ def test_what_two_people_note_at_once_is_asked_about(
     assert ("guard.noted_by_both" in kinds(visit.warned)) is asked
     if asked:
         assert "Sam noted 6 oz into this circuit" in visit.told[-1].us
+
+
+@pytest.mark.parametrize("other", ["of the same person", "out"])
+def test_what_was_noted_between_the_two_hides_no_twin(other: str) -> None:
+    visit = Visit()
+    visit.adds(0.17, purpose="weigh_in")
+    visit.by = "Robin"
+    if other == "out":
+        visit.recovers(0.05, purpose="weigh_in")
+    else:
+        visit.adds(0.3, purpose="weigh_in")
+    visit.adds(0.17, purpose="weigh_in")
+    assert "guard.noted_by_both" in kinds(visit.warned[-1:])
 
 
 def test_out_and_in_is_no_twin_and_what_was_taken_back_is_none() -> None:

@@ -61,7 +61,7 @@ def test_an_orifice_equalises_within_two_minutes_and_a_valve_takes_longer() -> N
 def test_mass_is_kept_while_it_cycles() -> None:
     unit = settled()
     before = unit.charge_kg
-    for _ in range(4):
+    for _ in range(2):
         unit.call(cooling=False)
         unit.step(200.0)
         unit.call(cooling=True)

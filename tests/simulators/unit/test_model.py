@@ -80,7 +80,12 @@ def test_no_refrigerant_is_made_or_lost(metering: FixedOrifice | ThermostaticVal
     ("metering", "faults"),
     [
         pytest.param(ThermostaticValve(), Faults(), marks=pytest.mark.hours, id="valve, sound"),
-        pytest.param(FixedOrifice(), Faults(condenser_airflow=0.6, evaporator_airflow=0.7), id="orifice, faulty"),
+        pytest.param(
+            FixedOrifice(),
+            Faults(condenser_airflow=0.6, evaporator_airflow=0.7),
+            marks=pytest.mark.hours,
+            id="orifice, faulty",
+        ),
     ],
 )
 def test_energy_balances_over_the_hour_after_a_change(
