@@ -171,6 +171,7 @@ function record(entries) {
 /** @param {(import("./cards.js").Entry & { key: VisitKey | undefined })[]} all */
 async function sendAll(all) {
   const [first] = all;
+  const stoodAlone = first && place("check").querySelector(`[data-card="${CSS.escape(first.card.id)}"]`) !== null;
   /** @type {string[]} */
   const done = [];
   /** @type {string[]} */
@@ -190,7 +191,7 @@ async function sendAll(all) {
     if (card.id === state.opened) state.opened = "";
     if (isDone(told.outcome)) continue;
     open.push(told.says);
-    if (all.length === 1) state.opened = told.row; // what is missing, or wrong, stands there
+    if (stoodAlone) state.opened = told.row; // what is missing, or wrong, stands there
   }
   const count = all.length > 1 ? `${done.length} of ${all.length}. ${open.join(". ")}${refused}` : `${done[0]}.`;
   if (first && (done.length || refused)) tellOutcome(`Recorded: ${count}`.trim(), !open.length && !refused);
