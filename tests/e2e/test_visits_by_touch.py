@@ -48,7 +48,10 @@ LOCK_OFF = "who placed the lock took it off, by name: no instrument sees a lock"
 FEEDS = "every other feed was looked for: no photograph shows what is not there"
 MADE_DEAD_AGAIN = (FEEDS, LOCK_OFF)
 """The second time: of the first both are among the twelve. A lock of before locks nothing now."""
-OF_AN_UNKNOWN_CAN = "how many sections the capacitor has: no register has it, and each pair of it may hold a charge"
+OF_AN_UNKNOWN_CAN = (
+    "how many sections the capacitor has: no register has it, and each pair of it may hold a charge",
+    "so much is recorded: a pair that is not there is not measured, and the page does not guess which",
+)
 OF_A_STATE = "in which state it left the cylinder: no scale tells that"
 CORES = "by what the cores were checked: no photograph shows bubbles that are not there"
 LEAKS = "by what the leak was looked for, after an addition"
@@ -206,7 +209,7 @@ VISITS = {
         {"connections": {"found": "a_turn", "torque_by": "feel"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
-        beyond=(OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
+        beyond=(*OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
         speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
     ),
     "turns backwards": Visit(
@@ -214,7 +217,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK},
         sheet=_THREE_PHASES,
-        beyond=(),
+        beyond=OF_AN_UNKNOWN_CAN,
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(
@@ -230,6 +233,7 @@ VISITS = {
         },
         beyond=(
             EARTHED,
+            "it is noted as closed, though no photograph shows how the panel was",
             "that it was on throughout: it is not seen to run as it is closed",
             "a line is opened to say that what was found explains the complaint, and is repaired",
         ),

@@ -36,6 +36,7 @@ const TOLD_MS = 15_000;
 const TALK_SHOWN = 2;
 const LEAVES = "open"; // for another unit
 const RECORDS = new Set(["finding", "keep"]); // after these it goes on with what is next
+const MAKING_DEAD = "B"; // the group of what comes before every hand in the panel
 const IN_THE_BAR = 3; // keys; the others stand behind one more
 const ROOMY = matchMedia("(min-width: 760px)"); // all keys of the bar fit side by side
 
@@ -47,6 +48,7 @@ const state = {
   told: /** @type {VisitTold | null} */ (null),
   checks: /** @type {VisitChecks | null} */ (null),
   opened: "", // the row that a person opened
+  lingers: "", // the row that was left open by what it came to
   form: "", // the form in the sheet
 };
 const may = new Set([...(page.dataset.may ?? "").split(" "), `as ${page.dataset.role}`]);
@@ -144,7 +146,7 @@ async function touch(card, key) {
   answered.set(card.id, standsAs(card.id));
   for (const id of done) drafts.clear(id);
   if (done.includes(state.opened)) state.opened = "";
-  if (card.of && !isDone(told.outcome)) state.opened = told.row; // what is missing, or wrong, stands there
+  if (card.of && !isDone(told.outcome)) state.opened = state.lingers = told.row; // what is missing, or wrong, stands there
   const inForm = state.form !== ""; // what only a key opened is drawn no more: it closes
   const stays = inForm && !card.fields.length && key.ask !== LEAVES && !key.closes; // a hose, a probe: the next is touched beside it
   if (!stays && sheet.querySelector(`[data-card="${CSS.escape(card.id)}"]`)) sheet.close();
@@ -191,7 +193,7 @@ async function sendAll(all) {
     if (card.id === state.opened) state.opened = "";
     if (isDone(told.outcome)) continue;
     open.push(told.says);
-    if (stoodAlone) state.opened = told.row; // what is missing, or wrong, stands there
+    if (stoodAlone) state.opened = state.lingers = told.row; // what is missing, or wrong, stands there
   }
   const count = all.length > 1 ? `${done.length} of ${all.length}. ${open.join(". ")}${refused}` : `${done[0]}.`;
   if (first && (done.length || refused)) tellOutcome(`Recorded: ${count}`.trim(), !open.length && !refused);
@@ -404,6 +406,9 @@ const isAnswered = (id) => answered.get(id) === standsAs(id);
 
 /** @param {VisitTold} told */
 function drawCheck(told) {
+  const due = told.rows.find(({ next }) => next);
+  const isDue = due?.group === MAKING_DEAD && due.id !== state.opened;
+  if (isDue && state.opened === state.lingers) state.opened = state.lingers = ""; // it hides nothing that a life hangs on
   const offerable = told.rows.filter(({ id, outcome }) =>
     told.signed ? outcome !== "" : id === state.opened || !isAnswered(id),
   );
