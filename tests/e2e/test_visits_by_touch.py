@@ -209,7 +209,7 @@ VISITS = {
         {"connections": {"found": "a_turn", "torque_by": "feel"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
+        beyond=(*OF_AN_UNKNOWN_CAN, *OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
         speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
     ),
     "turns backwards": Visit(
