@@ -7,7 +7,7 @@ from calc.quantities import Quantity
 from calc.wording import as_fine_as_known, difference
 from ingest.report.course import Course
 from ingest.report.document import Run, Section, Statement
-from ingest.report.said import rounded, said
+from ingest.report.said import own_words, rounded, said
 from ingest.wire.messages import Finding, PartHistory, PartReading
 
 _FIGURES = ("superheat", "subcooling")
@@ -72,7 +72,7 @@ def _joints(course: Course) -> Iterator[Row]:
     for _, marks in _visits(course):
         for found in marks:
             if isinstance(found, Finding) and found.check == "connections" and found.choices.get("found") == "a_turn":
-                where = found.choices.get("terminal", "").strip() or "where is not recorded"
+                where = own_words(found.choices.get("terminal", "")) or "where is not recorded"
                 yield _row(course, "Joint found loose", found.time_s, where, [found.id])
 
 
