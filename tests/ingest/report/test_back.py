@@ -98,6 +98,7 @@ def test_figures_of_earlier_visits_stand_over_each_other() -> None:
     before = Journal()
     before.found("capacitor_measured", values={"measured.herm": 39e-6, "label.herm": 40e-6}, part="can")
     before.found("readings_after", values={"subcooling": 5.0, "outdoor": 305.0})
+    before.found("connections", choices={"found": "a_turn", "terminal": "T1, door code 4711, by the stairs"})
     before.marks = [replace(mark, id=f"b{mark.id}") for mark in before.marks]
     now = Journal()
     now.now_s += 400 * 86_400.0
@@ -108,6 +109,8 @@ def test_figures_of_earlier_visits_stand_over_each_other() -> None:
     newest_first = "4 July 2027 37 µF\n30 May 2026 39 µF"
     assert run(report, "Over the visits", "can, Herm to common") == newest_first
     assert run(report, "Over the visits", "Subcooling") == "30 May 2026 9 °F at 89 °F outdoors"
+    found_loose = run(report, "Over the visits", "Joint found loose")
+    assert found_loose == "30 May 2026 T1, (a code is left out here), by the stairs"
 
 
 def test_the_time_line_tells_what_was_done_in_the_order_of_when_it_was_so() -> None:

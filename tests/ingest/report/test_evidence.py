@@ -167,15 +167,6 @@ def test_the_code_of_a_door_in_the_name_of_who_locked_is_left_out() -> None:
     assert CODE not in words(it.report())
 
 
-def test_the_code_of_a_door_in_the_place_of_a_joint_is_left_out() -> None:
-    """Found by the property above, seldom: it stood among what was found loose before."""
-    it = Journal()
-    it.found("connections", choices={"found": "a_turn", "terminal": f"Stairs; {CODE}; then left"})
-    told = words(it.report())
-    assert "Joint found loose" in told
-    assert CODE not in told
-
-
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.data())
 def test_a_visit_at_any_unit_has_a_report_in_either_system(data: st.DataObject) -> None:
