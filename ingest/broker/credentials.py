@@ -96,6 +96,7 @@ def access_list(rig: str, users: Sequence[BrokerUserConfig]) -> str:
     topic write dewline/1/van-3/ask/robin:lead/note
     ...
     topic write dewline/1/van-3/watching/robin/+
+    <BLANKLINE>
     """
     everything = topic(rig, "#")
     instruments = [user.name for user in users if user.role == "instrument"]
