@@ -183,6 +183,12 @@ class Course:
         """Give readings of one run capacitor that contradict each other: so close that no part went in between."""
         return [(failed, right) for failed, right in self._in_turn() if self._disagree(failed, right)]
 
+    def was_measured_again(self, right: Finding) -> bool:
+        """Tell whether a run capacitor was measured again, apart from a reading that another contradicts."""
+        again_s = self.seen_s(right) + _ONE_SPELL_S
+        every = self.every("capacitor_measured")
+        return any(it.part == right.part and it.outcome == "met" and self.seen_s(it) >= again_s for it in every)
+
     def _disagree(self, failed: Finding, right: Finding) -> bool:
         are_of_one = failed.check == right.check == "capacitor_measured"
         return are_of_one and self.seen_s(right) - self.seen_s(failed) < _ONE_SPELL_S

@@ -118,6 +118,7 @@ def _of_the_past(told: str) -> str:
 _ASKED = (
     (r": say who took it off\.$", ": who took it off is not recorded."),
     (r": take a torque tool\.$", "."),
+    (r"Nameplate's volts, the lower and the higher: The one, or the lower", "the nameplate's volts"),
     (r" That is not asked for again\.$", ""),
     (r"; at least 0 \S+\.$", "."),
     (r"^Settled: Settled\.$", "Settled."),

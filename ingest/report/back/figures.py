@@ -10,7 +10,7 @@ from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions
 from ingest.report.channels import NAMES, OF_A_CIRCUIT, OF_THE_UNIT, OUTCOMES
 from ingest.report.course import Course
 from ingest.report.document import Block, Items, Paragraph, Section, Statement, Table
-from ingest.report.level import level_of
+from ingest.report.level import Level, level_of
 from ingest.report.said import NOTHING, figure, listed, said
 from ingest.wire.messages import Added, Finding, PartReading, Recovered
 from ingest.wire.sheet import Circuit
@@ -83,7 +83,7 @@ _USUALLY: Mapping[str, Sequence[str]] = {
     "liquid line": ("liquid_line_temperature",),
     "discharge line": ("discharge_line_temperature",),
     "return air": ("return_air_temperature",),
-    "its wet bulb": ("return_air_wet_bulb",),
+    "wet bulb of the return air": ("return_air_wet_bulb",),
     "supply air": ("supply_air_temperature",),
     "outdoor air": ("outdoor_air_temperature",),
     "volts": ("line_voltage_ab",),
@@ -119,17 +119,27 @@ def _of_circuit(course: Course, circuit: Circuit, pair: Pair) -> Iterator[Row]:
 
 def _judged(course: Course, circuit: Circuit) -> Row:
     """Give target, limit and verdict of the figure that shows the charge, of the newest reading."""
-    level = level_of(course, circuit, "readings_after") or level_of(course, circuit, "readings_before")
+    before, after = (level_of(course, circuit, check) for check in ("readings_before", "readings_after"))
+    level = after or before
     if level is None:
         return NOTHING, NOTHING, NOTHING
-    low, high = level.target_dk - level.tolerance_dk, level.target_dk + level.tolerance_dk
-    compared: Comparison = compare(level.value, low, high)
+    verdict = f"before: {_verdict(level)}" if after is None else _verdict(after)
+    if before and after:
+        verdict = f"{_verdict(before)}, then {verdict}"
+    by = [name for it in (before, after) if it for name in it.evidence]
     limit = f"±{difference(level.tolerance_dk, course.system)}: protocol; target: {level.source}"
     return (
         said(difference(level.target_dk, course.system), level.evidence),
         said(limit, level.evidence),
-        said(outcome(compared).value, level.evidence),
+        said(verdict, by, course.visit_id),
     )
+
+
+def _verdict(level: Level) -> str:
+    compared: Comparison = compare(
+        level.value, level.target_dk - level.tolerance_dk, level.target_dk + level.tolerance_dk
+    )
+    return outcome(compared).value
 
 
 def _row(course: Course, name: str, pair: Pair) -> Row:
@@ -180,6 +190,9 @@ def _of_parts(course: Course, pair: Pair) -> Iterator[Row]:
         target, limit = _limit(course, of, last)
         has_no_limit = last.quantity == "current" and of.choices.get("motor") == "compressor" and of.outcome == "met"
         verdict = NOTHING if has_no_limit else said(OUTCOMES[of.outcome], of.id)
+        if first is not last and (doubted := [it for it in course.disagreeing() if first.id == it[0].id]):
+            ids = [name for pair_of_it in doubted for it in pair_of_it for name in course.seen_ids(it)]
+            verdict = said("readings disagree", ids, course.visit_id)
         yield said(name, of.id), before, after, target, limit, verdict
 
 

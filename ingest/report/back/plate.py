@@ -86,7 +86,8 @@ def _named(name: str, amount: str) -> str:
 def _part(course: Course, part: Motor | Capacitor | Contactor) -> str:
     match part:
         case Motor():
-            told = _each(course, [("RLA or FLA", part.rated_current_a), ("LRA", part.locked_rotor_a)], "current")
+            rated = "RLA" if part.drives == "compressor" else "FLA"
+            told = _each(course, [(rated, part.rated_current_a), ("LRA", part.locked_rotor_a)], "current")
             told = ", ".join(filter(None, [told, _amount(course, part.volts, "voltage")]))
         case Capacitor():
             sections = _each(course, [("herm", part.herm_f), ("fan", part.fan_f)], "capacitance")

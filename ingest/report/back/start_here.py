@@ -5,12 +5,13 @@ from collections.abc import Iterator
 
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
+from ingest.report.front.complaint import said_to_be_gone
 from ingest.report.said import own_words, quoted, said, sentence
 from ingest.visit.checklist import guided
+from ingest.wire.messages import AlarmChanged
 
 _LEFT = {"running": "left running", "concern": "left running, with a concern", "off": "left off and locked"}
 _ANSWERED = {
-    "gone": "the complaint is gone",
     "better": "the complaint is better",
     "not": "the complaint is not answered",
 }
@@ -20,6 +21,11 @@ _LISTED = re.compile(r"(?:Not met|Could not be told|Not made|To be made again|Sk
 """What the page lists there by itself, in its own words: nobody wrote that."""
 
 
+_AGAIN = re.compile(r"To be made again: [^.]*(?:Isolate and lock|Prove dead|Discharge)[^.]*\.")
+"""Of that list what asks for working dead anew: it held for the visit alone, and is no job that was left."""
+_BEFORE_A_HAND = "Before a hand goes in, lock, prove dead and discharge afresh."
+
+
 def start_here(course: Course) -> Section:
     """Say it."""
     return Section("Start here", [Items(list(_told(course)))])
@@ -27,9 +33,11 @@ def start_here(course: Course) -> Section:
 
 def _told(course: Course) -> Iterator[Statement]:
     handover = course.one("handover")
-    left = [_LEFT.get(course.chosen("handover", "left"), ""), _ANSWERED.get(course.chosen("handover", "complaint"), "")]
+    answer = course.chosen("handover", "complaint")
+    gone = said_to_be_gone(course) if answer == "gone" else None
+    left = [_LEFT.get(course.chosen("handover", "left"), ""), gone.text if gone else _ANSWERED.get(answer, "")]
     if handover and any(left):
-        yield said(sentence("; ".join(filter(None, left))), handover.id)
+        yield said(sentence("; ".join(filter(None, left))), handover.id, gone.evidence if gone else [])
     else:
         yield said("How it was left is not recorded.", course.visit_id)
     locks = course.standing.findings.locks
@@ -43,6 +51,7 @@ def _told(course: Course) -> Iterator[Statement]:
         ids = [it.id for it in not_met]
         yield said(f"Not met as we left: {', '.join(dict.fromkeys(open_ones))}.", ids, course.visit_id)
     yield from _backwards(course)
+    yield from _floodback(course)
     for hose in sorted(course.standing.placing.hoses):
         yield said(f"A hose stands open at the {hose} port, by the record.", course.visit_id)
     for question in course.standing.talk.threads.open:
@@ -57,10 +66,22 @@ def _written(course: Course) -> Iterator[Statement]:
     if written := _LISTED.sub("", words).strip():
         yield said(sentence(f"what you must know: {quoted(written)}"), course.ids("handover"))
     if listed_open:
-        nothing = "" if written else " Nothing was written for you."
-        yield said(f"Open: {own_words(listed_open)}{nothing}", course.ids("handover"))
+        nothing = "" if written else " The rig made this list; nobody added to it."
+        told = own_words(_AGAIN.sub(_BEFORE_A_HAND, listed_open))
+        yield said(f"Open: {told}{nothing}", course.ids("handover"))
     if not words:
         yield said("What the next person must know is not recorded.", course.visit_id)
+
+
+def _floodback(course: Course) -> Iterator[Statement]:
+    alarms = [it for it in course.marks if isinstance(it, AlarmChanged) and it.text.startswith("floodback")]
+    for alarm in alarms[-1:]:
+        yield said(
+            f"Alarm of floodback at {course.clock.time(alarm.time_s)}, liquid may have reached the compressor: see the "
+            "time line.",
+            alarm.id,
+            course.visit_id,
+        )
 
 
 def _backwards(course: Course) -> Iterator[Statement]:

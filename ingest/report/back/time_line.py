@@ -1,5 +1,6 @@
 """The time line: begin and end, moves of refrigerant, checks that tell of the course, notes; and one small trace."""
 
+import re
 from collections.abc import Iterator
 
 from calc.quantities import QUANTITIES, Quantity
@@ -111,7 +112,7 @@ def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of
         case PowerRead():
             return "Power read; nobody had yet recorded that the lock was off."
         case AlarmChanged():
-            return sentence(mark.text)
+            return sentence(_in_units(course, mark.text))
         case FoundSound():
             return _found_sound(course, mark)
         case Corrected():
@@ -121,6 +122,19 @@ def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of
         case Signed():
             return f"Signed: {mark.name}."
     return ""
+
+
+def _in_units(course: Course, text: str) -> str:
+    """Tell a difference that an alarm names in the reader's units: its words are kept in those of the United States."""
+
+    def told(found: re.Match[str]) -> str:
+        value, spread = (float(it) * 5 / 9 for it in found.group("value", "spread"))
+        return f"{found['name']} {value:.1f} ± {spread:.1f} K"
+
+    return text if course.system == "us" else _DIFFERENCE.sub(told, text)
+
+
+_DIFFERENCE = re.compile(r"(?P<name>Superheat|Subcooling) (?P<value>[\d.]+) ± (?P<spread>[\d.]+) °F")
 
 
 def _found_sound(course: Course, mark: FoundSound) -> str:

@@ -2,7 +2,7 @@
 
 from calc.quantities import Quantity
 from ingest.report.before_after import pair_of
-from ingest.report.course import Course
+from ingest.report.course import Course, Reading
 from ingest.report.document import Fields, Section, Statement
 from ingest.report.front.outcome import Air, air_now
 from ingest.report.said import quoted, rounded, said
@@ -46,12 +46,31 @@ def _by_air(course: Course, air: Air, *, is_gone: bool) -> tuple[str, list[str]]
             else f" ({rounded(air.outdoor_k, Quantity.TEMPERATURE, course.system)} outdoors)"
         )
         return f" It was heating{outdoor}; cooling could not be tried.", []
+    if is_gone and (cooled := _cooled_as_we_came(course, air)):
+        was = " to ".join(rounded(it.value, Quantity.TEMPERATURE, course.system) for it in cooled)
+        text = f" It cooled the same when we came ({was}, measured); we did not see it fail."
+        return text, [name for it in cooled for name in it.evidence]
+    return f" Air goes in at {into} and comes out at {out} (we measured).", []
+
+
+def _cooled_as_we_came(course: Course, air: Air) -> tuple[Reading, Reading] | None:
+    """Give the air in and out as we came, where it was cooled then as it is now; None where not, or not known."""
     before = pair_of(course).before
     was_into, was_out = (before.get(f"{name}_air_temperature") if before else None for name in ("return", "supply"))
-    if is_gone and air.is_cooled and was_into is not None and was_out is not None:
-        split_dk = was_into.value - was_out.value
-        if split_dk > air.into_k - air.out_k - _ALIKE_DK:
-            was = " to ".join(rounded(it.value, Quantity.TEMPERATURE, course.system) for it in (was_into, was_out))
-            text = f" It cooled the same when we came ({was}, measured); we did not see it fail."
-            return text, [*was_into.evidence, *was_out.evidence]
-    return f" Air goes in at {into} and comes out at {out} (we measured).", []
+    if not air.is_cooled or was_into is None or was_out is None:
+        return None
+    is_alike = was_into.value - was_out.value > air.into_k - air.out_k - _ALIKE_DK
+    return (was_into, was_out) if is_alike else None
+
+
+def said_to_be_gone(course: Course) -> Statement:
+    """Tell of a complaint that is said to be gone how far that was seen, in few words."""
+    air = air_now(course)
+    cooled = None if air is None else _cooled_as_we_came(course, air)
+    text = "the complaint is said to be gone"
+    if air is not None and air.is_heated:
+        text = f"{text}, not tried: it was heating"
+    elif cooled:
+        text = f"{text}, we did not see it fail"
+    by = [name for it in cooled or () for name in it.evidence]
+    return said(text, course.ids("handover"), air.evidence if air else [], by, course.visit_id)

@@ -25,7 +25,7 @@ def done(course: Course) -> Section:
     told = list(_told(course))
     changed = [name for both in course.came_right() for it in both for name in course.seen_ids(it)]
     text = (
-        "Something failed and was right later: what was done is not recorded."
+        "A fault was gone at the end; what was done is not recorded."
         if changed
         else "No replacement and no move of refrigerant is recorded: we looked and measured."
     )

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 
+from calc.quantities import Quantity
 from ingest.report.before_after import pair_of
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.found import parts_that_failed
 from ingest.report.level import level_of
-from ingest.report.said import listed, own_words, said, sentence
+from ingest.report.said import listed, own_words, rounded, said, sentence
 from ingest.report.words import CHECKS, SKIPPED
 from ingest.visit.leaks import LEAKS
 from ingest.visit.part_readings import REPLACED
@@ -133,12 +134,28 @@ def _dead(course: Course) -> Iterator[Statement]:
         for check, word in _DEAD.items()
         if check not in made and (check in open_ones or any(it.check == check for it in course.found))
     ]
-    if lacking:
+    live = [it for it in course.of("isolate") if it.says is not None and it.says.kind == "finding.rig_live"]
+    if live and "locked off" in lacking:
+        rest = listed([word for word in lacking if word != "locked off"])
+        more = f"; that it was {rest} before is not recorded" if rest else ""
+        yield said(
+            f"The electrical side was closed again. When it was to be off, {_read_live(course, live[-1])}{more}.",
+            course.ids("close_panel"),
+            course.seen_ids(live[-1]),
+            course.visit_id,
+        )
+    elif lacking:
         yield said(
             f"The electrical side was closed again; that it was {listed(lacking)} before is not recorded.",
             course.ids("close_panel"),
             course.visit_id,
         )
+
+
+def _read_live(course: Course, found: Finding) -> str:
+    parts = {part.place: part for part in found.says.parts} if found.says else {}
+    volts = rounded(parts["found"].value, Quantity.VOLTAGE, course.system)
+    return f"our own voltmeter read {volts} on {listed(parts['what'].terms)}: it was live"
 
 
 _DEAD = {"isolate": "locked off", "prove_dead": "proved dead", "discharge": "discharged"}

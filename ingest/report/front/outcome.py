@@ -25,17 +25,22 @@ source."""
 
 def outcome(course: Course) -> Section:
     """Say it."""
+    line, reasons, more, known = headline(course)
+    told = [*reasons, *(["more that the back names"] if more else [])]
+    text = f"{line}: {listed(told)}." if told else f"{line}."
+    blocks: list[Block] = [Headline(said(text, known)), Paragraph(_where_and_when(course))]
+    return Section("Outcome", blocks)
+
+
+def headline(course: Course) -> tuple[str, list[str], bool, list[str]]:
+    """Give the state, the reasons that are named beside it, whether there are more, and what all of it rests on."""
     dangers, evidence = _dangers(course)
     left_open = concerns(course)
     line, more = _state(course, is_in_danger=bool(dangers or left_open))
-    more_than_dangers = list(left_open) if line == CONCERN else []
-    reasons = [*dangers, *more_than_dangers]
-    if len(reasons) > MOST:
-        reasons = [*reasons[: max(MOST, len(dangers))], "more that the back names"]
-    text = f"{line}: {listed(reasons)}." if reasons else f"{line}."
+    reasons = [*dangers, *(left_open if line == CONCERN else [])]
+    most = max(MOST, len(dangers))
     known = [*evidence, *more, *(it for of in left_open.values() for it in of), course.visit_id]
-    blocks: list[Block] = [Headline(said(text, known)), Paragraph(_where_and_when(course))]
-    return Section("Outcome", blocks)
+    return line, reasons[:most], len(reasons) > most, known
 
 
 def _state(course: Course, *, is_in_danger: bool) -> tuple[str, list[str]]:

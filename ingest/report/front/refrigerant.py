@@ -97,8 +97,8 @@ def _sought(found: Finding) -> str:
 def of_the_front(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Statement]:
     """Give a sentence of law of each circuit, alike ones once; the back has what the front has not.
 
-    It is that of the US where US units are read, and of the European Union else. No country is recorded: so what the
-    other place asks for stands here too.
+    It is that of the US where its units are read. No country is recorded: where units of the SI are read, it is that of
+    the European Union, and that of the US where it covers a circuit.
     """
     us = {it.circuit: it.says for it in accounts}
     eu = {it.circuit: it.checks_say for it in accounts}
@@ -107,7 +107,6 @@ def of_the_front(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator
         yield from told_once(course, {it.circuit: it.says for it in accounts if it.rule and it.checks_say})
     else:
         yield from told_once(course, us)
-        yield from told_once(course, {it.circuit: it.checks_say for it in accounts if it.check_months is not None})
 
 
 def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[Statement]:

@@ -1,15 +1,21 @@
-"""What to do, and by when: at most three things, each with its day and what happens otherwise; what was decided."""
+"""What to do, and by when: what each concern of the headline asks for, and what has a day; what was decided.
+
+At most three things, and at least what the headline asks for and two more.
+"""
 
 from collections.abc import Iterator
 
 from ingest.report.clock import day_as_written
+from ingest.report.concerns import HAVE_DONE
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
-from ingest.report.front.outcome import open_leaks
+from ingest.report.front.outcome import headline, open_leaks
 from ingest.report.next_check import every_leak_check, next_check_by
 from ingest.report.said import own_words, quoted, said, sentence
 
 MOST = 3
+_LEAST = 2
+"""So many tasks stand whatever the headline asks for: a bypassed safety and a leak are the first of them."""
 _TOLD = "Told what was found and done."
 """What the page offers there for a touch: it says nothing of a decision."""
 _AGAIN = "have the refrigerant level read again"
@@ -17,8 +23,28 @@ _AGAIN = "have the refrigerant level read again"
 
 def to_do(course: Course) -> Section:
     """Say it."""
-    told = list(_tasks(course))[:MOST]
+    of_the_headline = list(_of_the_headline(course))
+    tasks = list(_tasks(course))[: max(_LEAST, MOST - len(of_the_headline))]
+    told = sorted([*of_the_headline, *tasks], key=lambda it: not it.text.startswith("At once"))
     return Section("What to do, and by when", [Items([*(told or [_nothing(course)]), *_decided(course)])])
+
+
+def _of_the_headline(course: Course) -> Iterator[Statement]:
+    """Tell what to have done about each danger and concern that the headline names, where no task of its own does."""
+    _, reasons, _, known = headline(course)
+    for reason in reasons:
+        if reason in AT_ONCE:
+            yield said(f"At once: {AT_ONCE[reason]}.", known)
+        elif reason in HAVE_DONE:
+            yield said(f"Now: {HAVE_DONE[reason]}.", known)
+
+
+AT_ONCE = {
+    "a wire that bypasses a part of it is still in": "have the wire taken out that bypasses a part of it",
+    "its leak detector is bypassed": "have its leak detector put back to work",
+    "its leak detector is in alarm": "have it found out why its leak detector is in alarm",
+}
+"""About dangers, by their words; the bypassed safety and the leak have tasks of their own."""
 
 
 def _nothing(course: Course) -> Statement:
