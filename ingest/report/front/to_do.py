@@ -105,10 +105,10 @@ def _leak_checks(course: Course) -> Iterator[Statement]:
         if months is None:
             continue
         made = every_leak_check(course, circuit)
-        by = f"By {next_check_by(course, made, months)}" if made else "Now, as no earlier check is recorded"
-        what = f"have {course.named(circuit.name)} checked for leaks, where the law of the European Union holds"
+        by = f"By {next_check_by(course, made, months)}" if made else "Now, as no check is recorded"
+        what = f"have {course.named(circuit.name)} checked for leaks"
         yield said(
-            f"{by}: {what}; it asks for a check every {months} months.",
+            f"{by}: {what}, every {months} months where the law of the EU holds.",
             [it.id for it in made],
             course.visit_id,
             course.sheet_id,

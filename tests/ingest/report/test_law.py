@@ -224,9 +224,9 @@ def test_no_country_is_recorded_so_on_a_sheet_of_the_si_what_either_place_asks_f
 def test_a_check_that_the_union_asks_for_is_to_be_done_with_its_day() -> None:
     title = "What to do, and by when"
     it = Journal()
-    asked = "checked for leaks, where the law of the European Union holds; it asks for a check every 12 months."
-    assert f"Now, as no earlier check is recorded: have the circuit {asked}" in section(it.report("si"), title)
-    assert "European Union" not in section(it.report("us"), title)
+    asked = "checked for leaks, every 12 months where the law of the EU holds."
+    assert f"Now, as no check is recorded: have the circuit {asked}" in section(it.report("si"), title)
+    assert "EU" not in section(it.report("us"), title)
     it.found("leaks", choices={"by": "detector", "joints": "tight"})
     assert f"By 30 May 2027: have the circuit {asked}" in section(it.report("si"), title)
 
