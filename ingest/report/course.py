@@ -125,6 +125,16 @@ class Course:
         return digest(self.known.marks[:up_to])
 
     @property
+    def may_be_in_union(self) -> bool:
+        """Whether the unit may stand in the European Union: no country is recorded, and the zone of its times tells."""
+        return not self.clock.zone.startswith(("America/", "US/"))
+
+    @property
+    def may_be_in_states(self) -> bool:
+        """Whether the unit may stand in the United States, likewise."""
+        return not self.clock.zone.startswith("Europe/")
+
+    @property
     def several(self) -> bool:
         """Whether there is more than one circuit, so that each is named."""
         return len(self.circuits) > 1

@@ -11,7 +11,6 @@ from itertools import groupby
 from calc.leak_duty import record_fields as eu_fields
 from calc.leakage import RecordField
 from calc.leakage import record_fields as us_fields
-from calc.units import System
 from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Fields, Paragraph, Run, Section, Statement
@@ -37,10 +36,8 @@ _WHEN_CHECKED = (
     "Article 5 asks for a check from 5 t on every 12 months, from 50 t every 6, from 500 t every 3, twice that with a "
     "leak detection system; of what is in Annex II, such as R-1234yf, also in a blend, from 1 kg (from memory)."
 )
-_WHERE: Mapping[System, str] = {
-    "us": "In brackets what asks: 40 CFR.",
-    "si": "In brackets what asks: 40 CFR; EU: Regulation (EU) 2024/573, Article 7(1).",
-}
+_WHERE = "In brackets what asks: 40 CFR."
+_WHERE_IN_UNION = "In brackets what asks: 40 CFR; EU: Regulation (EU) 2024/573, Article 7(1)."
 _SCRAPPED = (
     "From a unit that is scrapped, with 5 to 50 lb of charge: 40 CFR 82.156(a)(3) asks for more fields (from memory)."
 )
@@ -52,23 +49,23 @@ def law(course: Course) -> Section:
         return Section(TITLE, [Paragraph([said("No circuit is recorded.", course.visit_id)])])
     accounts = {account.circuit: account for account in course.standing.moved.accounts()}
     told_of = [accounts[circuit.name] for circuit in course.circuits]
-    is_si = course.system == "si"
+    in_union, in_states = course.may_be_in_union, course.may_be_in_states
     on_the_front = {it.text for it in of_the_front(course, told_of)}
     rules = [
-        *told_once(course, {it.circuit: it.says for it in told_of if not (is_si and _covers_none(it))}),
-        *(told_once(course, {it.circuit: it.checks_say for it in told_of}) if is_si else []),
+        *told_once(course, {it.circuit: it.says for it in told_of if in_states or not _covers_none(it)}),
+        *(told_once(course, {it.circuit: it.checks_say for it in told_of}) if in_union else []),
     ]
     scrapped = any(move.purpose == "scrap" for name in course.moved_circuits() for move in course.moves(name))
     more = [
         *(it for it in rules if it.text not in on_the_front),
-        *([said(_WHEN_CHECKED, course.sheet_id)] if is_si and any(it.check_months for it in told_of) else []),
+        *([said(_WHEN_CHECKED, course.sheet_id)] if in_union and any(it.check_months for it in told_of) else []),
         *(
             line
-            for circuit in (course.circuits if is_si else ())
+            for circuit in (course.circuits if in_union else ())
             for line in _next_check(course, circuit, accounts[circuit.name])
         ),
         *([said(_SCRAPPED, course.visit_id)] if scrapped else []),
-        said(_WHERE[course.system], course.visit_id),
+        said(_WHERE_IN_UNION if in_union else _WHERE, course.visit_id),
     ]
     return Section(TITLE, [Paragraph(more), *_fields(course, accounts)])
 
@@ -80,7 +77,7 @@ def _covers_none(account: CircuitAccount) -> bool:
 
 def _fields(course: Course, accounts: Mapping[str, CircuitAccount]) -> Iterator[Block]:
     """Tell every field with what it holds; those together that hold what the front has, and those that hold nothing."""
-    told = [_of_field(course, name, bases, accounts) for name, bases in _alike(course.system).items()]
+    told = [_of_field(course, name, bases, accounts) for name, bases in _alike(in_union=course.may_be_in_union).items()]
     missing = [it for it in told if it.text == NOT_RECORDED]
     on_the_front = [it for it in told if it.name in _ON_THE_FRONT and it not in missing]
     filled = [it for it in told if it not in (*missing, *on_the_front)]
@@ -125,16 +122,16 @@ def _of_field(course: Course, name: str, bases: list[str], accounts: Mapping[str
     return _Told(name, bases, ", ".join(texts), [it for cell in cells.values() for it in cell.evidence])
 
 
-def fields(system: System) -> Sequence[RecordField]:
-    """Give every field, of the United States; of the European Union too where units of the SI are read."""
-    return us_fields() if system == "us" else (*us_fields(), *eu_fields())
+def fields(*, in_union: bool) -> Sequence[RecordField]:
+    """Give every field, of the United States; of the European Union too where the unit may stand there."""
+    return (*us_fields(), *eu_fields()) if in_union else us_fields()
 
 
-def _alike(system: System) -> dict[str, list[str]]:
+def _alike(*, in_union: bool) -> dict[str, list[str]]:
     """Put fields together that ask for the same, each under the first one's name, with all that ask for it."""
     names: dict[Filled, str] = {}
     told: dict[str, list[str]] = {}
-    for field in fields(system):
+    for field in fields(in_union=in_union):
         basis = field.basis.removeprefix("40 CFR ").replace("(EU) 2024/573, Article 7(1)", "EU ")
         told.setdefault(names.setdefault(_FILLED[field.name], field.name), []).append(basis)
     return told

@@ -97,28 +97,35 @@ def _sought(found: Finding) -> str:
 def of_the_front(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Statement]:
     """Give a sentence of law of each circuit, alike ones once; the back has what the front has not.
 
-    It is that of the US where its units are read. No country is recorded: where units of the SI are read, it is that of
-    the European Union, and that of the US where it covers a circuit.
+    It is that of the US where US units are read, and of the European Union else. No country is recorded: so what the
+    other place asks for stands here too, but for the Union's where the times are of a zone of America.
     """
     us = {it.circuit: it.says for it in accounts}
     eu = {it.circuit: it.checks_say for it in accounts}
-    if course.system == "si":
+    if not course.may_be_in_union:
+        yield from told_once(course, us)
+    elif course.system == "si":
         yield from told_once(course, {name: eu[name] or us[name] for name in us})
         yield from told_once(course, {it.circuit: it.says for it in accounts if it.rule and it.checks_say})
     else:
         yield from told_once(course, us)
+        yield from told_once(course, {it.circuit: it.checks_say for it in accounts if it.check_months is not None})
 
 
 def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[Statement]:
     """Tell what is said of each circuit, by its name; of several of which the same is said, once.
 
-    The sentence speaks of "this circuit": that of the first, and the others are named behind it.
+    The sentence speaks of "this circuit": that of the first, and the others are named behind it. How the one before
+    ended is not said again.
     """
     of: dict[str, list[str]] = {}
     for circuit, wording in says.items():
         if wording is not None:
             of.setdefault(getattr(wording, course.system), []).append(circuit)
-    for text, circuits in of.items():
+    ended = ""
+    for whole, circuits in of.items():
+        body, _, end = whole.rpartition(". ")
+        text, ended = f"{body}." if body and end == ended else whole, end
         first, others = circuits[0], circuits[1:]
         also = f" The same holds for circuit{'s' if len(others) > 1 else ''} {listed(others)}." if others else ""
         yield said(f"{f'Circuit {first}: ' if course.several else ''}{text}{also}", course.sheet_id)

@@ -96,8 +96,8 @@ def _readings(course: Course) -> Iterator[Statement]:
 
 
 def _leak_checks(course: Course) -> Iterator[Statement]:
-    """Tell of the European Union's check for leaks, where units of the SI are read."""
-    if course.system != "si":
+    """Tell of the European Union's check for leaks, where units of the SI are read, but in America."""
+    if course.system != "si" or not course.may_be_in_union:
         return
     accounts = {account.circuit: account for account in course.standing.moved.accounts()}
     for circuit in course.circuits:
