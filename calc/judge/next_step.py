@@ -32,6 +32,7 @@ _LARGEST_STEP = 0.12  # of the nameplate charge
 _TRIAL = 0.05  # likewise: of an addition that is to show whether refrigerant is what is missing
 _ANSWERED = 0.5  # of the usual response; common practice, no source
 _OVERSHOOT = 0.02  # the probability of leaving the tolerance on the other side that is accepted
+_FED_VALVE_DK = 10.0  # 18 °F: a valve that liquid reaches holds less at the suction line; common practice, no source
 _FLOOR_DK = 1.5  # below it a figure follows no change: there is no liquid, or no vapour, left to tell by
 _FACTORS = np.exp(np.linspace(-3.0, 3.0, 121) * _RESPONSE_SPREAD)
 _DEVIATES = np.linspace(-2.5, 2.5, 21)
@@ -129,15 +130,26 @@ def next_addition(
     )
 
 
-def has_answered(figure: Figure, move: Move, nameplate_charge_kg: float) -> bool:
+def has_answered(figure: Figure, move: Move, nameplate_charge_kg: float, superheat_dk: Estimate | None = None) -> bool:
     """Tell whether a figure followed a move by half of what is usual: behind a restriction it hardly does.
 
-    Near zero it follows no charge, and that is no answer to the contrary.
+    Near zero it follows no charge, and that is no answer to the contrary. With an expansion valve what stacks up in the
+    condenser raises the subcooling behind a restriction as well: there the superheat after the move has to have come
+    down to what a valve that is fed holds, too; where that is not known, the unit has not answered.
+
+    Args:
+        figure: the one that shows the charge; by subcooling, the unit has an expansion valve.
+        move: the one that was tried, above 0.
+        nameplate_charge_kg: of the unit [kg].
+        superheat_dk: after it, of an expansion valve [K].
+
     """
     if min(move.before_dk.value, move.after_dk.value) < _FLOOR_DK:
         return True
     usual_dk = _RESPONSE[figure] * move.mass_kg / nameplate_charge_kg
-    return (move.after_dk.value - move.before_dk.value) / usual_dk >= _ANSWERED
+    follows = (move.after_dk.value - move.before_dk.value) / usual_dk >= _ANSWERED
+    is_fed = figure == "superheat" or (superheat_dk is not None and superheat_dk.value <= _FED_VALVE_DK)
+    return follows and is_fed
 
 
 def left_to_move(

@@ -438,6 +438,9 @@ def _weigh(
     step = _step(told[0], settled, now, verified, value, said)
     if step is not None and added_kg is not None and step.step_kg < -added_kg:
         step = replace(step, step_kg=-added_kg)
+    room_kg = _room_kg(now)
+    if step is not None and step.step_kg > room_kg:
+        step = replace(step, step_kg=room_kg)
     weighed = replace(
         settled, causes=told, not_judged=(*_ELECTRICS, *(name for name in missing if name in _TOLD_MISSING))
     )
@@ -452,7 +455,7 @@ def _weigh(
     if short is not None:
         reason, told = _after_the_clamp(short, told, clamps, lately)
         weighed = replace(weighed, causes=told)
-    held = _held(reason, lately, added_kg) or _held_by_a_rival(reason, told, verified, now, added_kg)
+    held = _held(reason, lately, added_kg, step) or _held_by_a_rival(reason, told, verified, now, added_kg)
     if held is not None:
         lead = next((it for it in told if it.fault is held[0]), told[0]) if reason in _ALL_CLEAR else told[0]
         reason, told = Reason.HELD_BACK, (_held_by(lead, *held), *(it for it in told if it is not lead))
@@ -507,7 +510,9 @@ def _filled_up(
     What had to be ruled out before it was, before the first move: as the figure comes nearer to right, all figures tell
     less. Another cause that leads now ends it all the same.
     """
-    if step is None or causes[0].fault is Fault.OVERCHARGE or not _is_filled_up(causes[0], target, verified, now):
+    if step is None or step.step_kg == 0.0 or causes[0].fault is Fault.OVERCHARGE:
+        return None
+    if not _is_filled_up(causes[0], target, verified, now):
         return None
     goes_on = reason in (*_ALL_CLEAR, Reason.RIGHT_YET, Reason.TOO_CLOSE)
     if not goes_on and not (reason is Reason.HELD_BACK and _is_begun(causes, verified, now)):
@@ -561,7 +566,10 @@ def _is_begun(causes: Sequence[Cause], verified: Verification, now: Situation) -
     is_open = lead.rule_out_first is Fault.INSTRUMENT_OFF or open_ > STILL_OPEN
     if lead.probability <= LIKELIER_THAN_NOT or is_open or added_kg < _BEGUN * charge_kg:
         return False
-    return lead.rule_out_first is not Fault.RESTRICTION or has_answered(verified.figure, now.moves[-1], charge_kg)
+    superheat_dk = now.measured.get("superheat")
+    return lead.rule_out_first is not Fault.RESTRICTION or has_answered(
+        verified.figure, now.moves[-1], charge_kg, superheat_dk
+    )
 
 
 def _rest_may_hide_air(lately: Situation) -> bool:
@@ -579,13 +587,25 @@ def _rest_may_hide_air(lately: Situation) -> bool:
     return any(cause.fault is _AIR and cause.probability > _ACQUITTED_BELOW for cause in weighed)
 
 
-def _held(reason: Reason, lately: Situation, added_kg: float | None) -> tuple[Fault, Sentence] | None:
+def _room_kg(now: Situation) -> float:
+    """Tell how much may be added before this visit alone has added the nameplate's charge [kg]."""
+    if now.nameplate_charge_kg is None:
+        return math.inf
+    room_kg = now.nameplate_charge_kg - sum(move.mass_kg for move in now.moves)
+    return room_kg if room_kg >= weighing_step_kg(room_kg) else 0.0
+
+
+def _held(
+    reason: Reason, lately: Situation, added_kg: float | None, step: NextStep | None
+) -> tuple[Fault, Sentence] | None:
     """Say what holds a move back that figures ask for: what was found and not put right, or air that may be there."""
     if reason not in _CHARGE.values() and reason not in _ALL_CLEAR:
         return None
     found = next((fault for fault in Fault if lately.looked.get(fault.value) == "found"), None)
     if found is not None:
         return found, Sentence("held_back.found", (term("fault", found.value),))
+    if reason is Reason.UNDERCHARGED and step is not None and step.step_kg == 0.0:
+        return Fault.RESTRICTION, Sentence("held_back.whole_charge")
     if reason is Reason.OVERCHARGED and added_kg is None and _rest_may_hide_air(lately):
         return _AIR, Sentence("held_back.rest_may_hide_air")
     return None
@@ -621,7 +641,7 @@ def _may_offer(step: NextStep | None, lately: Situation, causes: Sequence[Cause]
 
     Nothing is taken out while what looks just like too much is not ruled out.
     """
-    if step is None or "found" in lately.looked.values():
+    if step is None or step.step_kg == 0.0 or "found" in lately.looked.values():
         return False
     open_ = {cause.fault for cause in causes if cause.probability > RULED_OUT}
     return step.step_kg > 0 or open_.isdisjoint((_AIR, Fault.CONDENSER_FOULING, Fault.SEVERAL))

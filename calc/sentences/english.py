@@ -102,7 +102,16 @@ SENTENCES: dict[str, str] = {
     "{stands}.",
     "headline.near_enough": "Near enough{known}: {figure} {value} against {target} {stands}.",
     "headline.verified": "The charge is right{known}: {figure} {value} against {target} {stands}.",
+    "headline.as_near": "As near as this figure tells{known}: {figure} {value} against {target} {stands}.",
     # --- of a unit with several circuits
+    "headline.as_near_of": "Circuit {circuit}: as near as this figure tells{known}: {figure} {value} against {target} "
+    "{stands}.",
+    "headline.as_near_so_far": "Circuit {circuit}: as near as this figure tells{known}. Circuit {other} is not "
+    "measured: move the probes.",
+    "headline.as_near_of_unlisted": "Circuit {circuit}: as near as this figure tells{known}. Counted at the unit, not "
+    "in its sheet and not read: {more} more. Add them under Units, and read each.",
+    "headline.as_near_unlisted": "The circuit that is read: as near as this figure tells{known}. Counted at the unit, "
+    "not in its sheet and not read: {more} more. Add them under Units, and read each.",
     "headline.within_instruments_of": "Circuit {circuit}: within what these instruments can tell{known}: {figure} "
     "{value} against {target} {stands}.",
     "headline.near_enough_of": "Circuit {circuit}: near enough{known}: {figure} {value} against {target} {stands}.",
@@ -128,6 +137,7 @@ SENTENCES: dict[str, str] = {
     "its sheet and not read: {more} more. Add them under Units, and read each.",
     "known.not": "",
     "known.within": ", to ± {within} %",
+    "known.widely": ", ± {within} % of the full charge",
     # --- what speaks for it
     "detail.circuit": "Circuit {circuit}.",
     "detail.settled": "Settled. {Figure} {value} against {target} {stands}.",
@@ -141,7 +151,8 @@ SENTENCES: dict[str, str] = {
     "detail.cannot_tell": "These instruments cannot tell whether it is within {limit} of the target ({source}).",
     "detail.better_instrument": "Whether it is within {limit} of the target ({source}), they cannot tell: a better "
     "instrument for the {channel} would tell more.",
-    "detail.to_target": "Who is adding anyway goes on to the target, and does not stop at the edge of the tolerance.",
+    "detail.to_target": "Who is adding anyway goes on to the target, and does not stop at the edge of the tolerance; "
+    "but never above the nameplate's charge, with what the maker adds to it for the line set.",
     "detail.charge_short": "By this figure some {off} % of the charge is missing, ± {share} %: closer than that it "
     "cannot tell.",
     "detail.charge_over": "By this figure some {off} % of the charge is too much, ± {share} %: closer than that it "
@@ -293,7 +304,8 @@ SENTENCES: dict[str, str] = {
     "check.condenser_fouling": "Coil face, fan blade and its direction, fan motor and run capacitor, its own hot "
     "air drawn in again.",
     "check.restriction": "Measure with a clamp on either side of the drier and of the strainer: a fall of temperature "
-    "there is the restriction. The screen of the metering device only once the refrigerant is recovered.",
+    "there is the restriction; none does not rule one out. The screen of the metering device only once the refrigerant "
+    "is recovered.",
     "check.valve_leakage": "Compare amps and capacity with the maker's table; look whether the pressures equalize at "
     "once when it stops.",
     "check.non_condensables": _AT_REST,
@@ -320,6 +332,8 @@ SENTENCES: dict[str, str] = {
     "held_back.rest_may_hide_air": "By its figures it may hold air just as well, and a pressure at rest shows little "
     f"of it: take nothing out by subcooling. What is right either way: {_RENEW_IT}.",
     "held_back.found": "Put right what was found first: {fault}. Then let it settle, and read again.",
+    "held_back.whole_charge": "What was added comes to the nameplate's charge: add no more. Look for leaks and what "
+    f"else holds the figure off. What is right either way: {_RENEW_IT}.",
     "held_back.unseen": "First rule out {fault}: measure {measure}.",
     "held_back.low_evaporator_airflow": "First rule out low evaporator airflow.",
     "held_back.condenser_fouling": "First rule out condenser fouling or low outdoor airflow.",
@@ -748,7 +762,7 @@ SENTENCES: dict[str, str] = {
     "doubt.pressures_exchanged": "The suction pressure is above the liquid pressure: a compressor that runs raises "
     "the pressure.",
     "fix.pressures_exchanged": "Stop the unit, close the valves and recover what the hoses hold; then exchange the two "
-    "hoses or probes. A heat pump that heats exchanges them by itself: switch it to cooling.",
+    "hoses or probes. A heat pump that heats exchanges them by itself: tell the rig that it heats.",
     "doubt.reference_open_to_air": "If the probe is open to the air, it reads one barometric pressure {side} what it "
     "should.",
     "doubt.reference_at_rest": "For a unit that has rested, it reads one barometric pressure {side} what it should.",

@@ -13,19 +13,22 @@ from dashboard.sentences import say
 from dashboard.watch.heard import Heard
 from ingest.wire.messages import Visit, Warned, Wording
 
-Kind = Literal["stop", "asked", "against", "stuck", "silent", "soon", "going", "over"]
+Kind = Literal["stop", "asked", "against", "refused", "stuck", "silent", "concern", "soon", "going", "over"]
 ORDER: tuple[Kind, ...] = get_args(Kind)
-"""Who needs a lead first: a stop, a question, a move against advice, no progress, silence, figures that settle soon;
-then those at work, and the visits that are signed."""
+"""Who needs a lead first: a stop, a question, a move against advice, one that was refused, nothing recorded, silence, a
+visit that was signed with a concern, figures that settle soon; then those at work, and the visits that are signed."""
 
 SILENT_AFTER_S = 10.0
 """A rig that is there sends its newest pack every second."""
 STUCK_AFTER_S = 15 * 60.0
-"""Without anything done while something is open and nothing is waited for (common practice, no source)."""
+"""Without anything recorded while something is open and nothing is waited for (common practice, no source)."""
+_TAKE_LONGER = ("recover", "evacuate")
+"""Steps of a charge by weight that go on for longer without a hand: no sign that nobody gets on."""
 INTENDED_FOR_S = 5 * 60.0
 """For so long somebody who was warned and did nothing yet may still mean to, and what they did is worth a look (common
 practice, no source): that a dialog was closed is told to nobody."""
 SOON_S = 10 * 60.0
+_MINUTE_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +62,7 @@ def situation(heard: Heard, now_s: float) -> Situation:
     """Tell how a rig stands. now_s: by the clock of this machine [s since 1970]."""
     first, *rest = _found(heard, now_s)
     more = tuple((it.kind, it.says) for it in rest if it.kind not in ("soon", "going"))
-    ahead = None if first.kind in ("stuck", "silent", "over") else _ahead(heard)
+    ahead = None if first.kind in ("stuck", "silent", "concern", "over") else _ahead(heard)
     return Situation(first.kind, first.says, first.since_s, ahead, more)
 
 
@@ -75,7 +78,7 @@ def _found(heard: Heard, now_s: float) -> Iterator[Situation]:
     if against := _against(heard, now_s):
         yield against
     if heard.visit and is_signed:
-        yield Situation("over", _plain(say("progress.signed")), heard.visit.progress.since_s)
+        yield _signed(heard.visit)
         return
     if silent:
         yield silent
@@ -83,6 +86,20 @@ def _found(heard: Heard, now_s: float) -> Iterator[Situation]:
     if stuck := _stuck(heard, now_s):
         yield stuck
     yield _at_work(heard)
+
+
+def _signed(visit: Visit) -> Situation:
+    """Tell of a visit that is over, and what was left at the unit or not met as it was signed."""
+    concerns = [say("watch.hose_open", port=words.PORTS.get(port, port)) for port in visit.hoses]
+    concerns += [say("watch.lock_stands", whom=whom or say("watch.somebody")) for whom in visit.locks]
+    concerns += [
+        say("watch.check_left", check=words.check(it.check), outcome=words.OUTCOMES[it.outcome])
+        for it in visit.findings
+        if it.outcome in ("not_met", "cannot_tell")
+    ]
+    if not concerns:
+        return Situation("over", _plain(say("progress.signed")), visit.progress.since_s)
+    return Situation("concern", _plain(say("watch.concern", concerns="; ".join(concerns))), visit.progress.since_s)
 
 
 def _plain(text: str) -> Wording:
@@ -117,32 +134,40 @@ def _against(heard: Heard, now_s: float) -> Situation | None:
     warned = heard.warned
     if warned is None or heard.rig_time_s(now_s) - (heard.done_s or warned.time_s) > INTENDED_FOR_S:
         return None
-    says = Wording(
-        us=_of_intent(heard.done_s, warned, warned.says.us), si=_of_intent(heard.done_s, warned, warned.says.si)
-    )
-    return Situation("against", says, heard.done_s or warned.time_s)
+    ago_s = heard.rig_time_s(now_s) - warned.time_s
+    us, si = (_of_intent(heard.done_s, warned, ago_s, text) for text in (warned.says.us, warned.says.si))
+    kind: Kind = "refused" if warned.refused and heard.done_s is None else "against"
+    return Situation(kind, Wording(us=us, si=si), heard.done_s or warned.time_s)
 
 
-def _of_intent(done_s: float | None, warned: Warned, text: str) -> str:
+def _of_intent(done_s: float | None, warned: Warned, ago_s: float, text: str) -> str:
     whom = warned.whom or say("watch.somebody")
     if done_s is not None:
         return say("watch.did", whom=whom, text=text)
-    return say("watch.refused" if warned.refused else "watch.means_to", whom=whom, text=text)
+    if warned.refused:
+        return say("watch.refused", whom=whom, text=text)
+    if ago_s < _MINUTE_S:
+        return say("watch.warned_now", whom=whom, text=text)
+    return say("watch.warned", whom=whom, minutes=int(ago_s // _MINUTE_S), text=text)
 
 
 def _stuck(heard: Heard, now_s: float) -> Situation | None:
-    """Tell that nothing gets on: something is open, nothing is waited for, and nobody has done anything for long."""
+    """Tell that nothing was recorded for long: something is open, and nothing is waited for."""
     visit, about = heard.visit, heard.about
     if visit is None or about is None or visit.progress.state != "open" or not visit.next:
         return None
     if (heard.told and heard.told.awaited) or any(_asked(visit)):
         return None
+    if visit.by_weight and visit.by_weight.step in _TAKE_LONGER:
+        return None
     acts = [about.visit_started_s, visit.progress.since_s, visit.last_move_s, heard.acted_s]
     acts += [finding.time_s for finding in visit.findings]
     last_s = max(it for it in acts if it is not None)
-    if heard.rig_time_s(now_s) - last_s < STUCK_AFTER_S:
+    idle_s = heard.rig_time_s(now_s) - last_s
+    if idle_s < STUCK_AFTER_S:
         return None
-    return Situation("stuck", _plain(say("watch.stuck", check=words.check(visit.next[0]))), last_s)
+    says = say("watch.stuck", minutes=int(idle_s // _MINUTE_S), check=words.check(visit.next[0]))
+    return Situation("stuck", _plain(says), last_s)
 
 
 def _silent(heard: Heard, now_s: float) -> Situation | None:

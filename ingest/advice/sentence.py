@@ -14,7 +14,7 @@ from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import Alarm, AlarmKind, to_stop
 from calc.judge.emptiness import Emptiness, Empty
-from calc.judge.how_near import is_worth_telling, off_percent, right_to_percent, within_percent
+from calc.judge.how_near import is_widely_known, is_worth_telling, off_percent, right_to_percent, within_percent
 from calc.judge.next_step import Limit, NextStep
 from calc.judge.rest import Found, Rest
 from calc.judge.state import (
@@ -345,7 +345,7 @@ class _Words:
             case Reason.AT_REST:
                 return self._at_rest()
             case Reason.NEAR_ENOUGH | Reason.WITHIN_INSTRUMENTS | Reason.VERIFIED:
-                return self._right(_HEADLINES[it.reason])
+                return self._right("headline.as_near" if self._is_as_near_as_told() else _HEADLINES[it.reason])
             case Reason.UNDERCHARGED | Reason.OVERCHARGED:
                 return self._to_move()
         return Sentence(_HEADLINES[it.reason], self._parts())
@@ -388,7 +388,14 @@ class _Words:
         left = self.decision.charge_left
         if left is None:
             return _nested("known", Sentence("known.not"))
-        return _nested("known", Sentence("known.within", (count("within", right_to_percent(left)),)))
+        kind = "known.widely" if self._is_as_near_as_told() else "known.within"
+        return _nested("known", Sentence(kind, (count("within", right_to_percent(left)),)))
+
+    def _is_as_near_as_told(self) -> bool:
+        """Tell whether a charge that is left alone is known too widely to be called right."""
+        it = self.decision
+        is_left = it.reason in (Reason.NEAR_ENOUGH, Reason.VERIFIED)
+        return is_left and it.charge_left is not None and is_widely_known(it.charge_left)
 
     def details(self, course: Course | None) -> list[Sentence]:
         """Say what speaks for it, and of which circuit of several it is."""
@@ -720,7 +727,7 @@ _DETAILS = {
 }
 _OF_THE_CHARGE = (Fault.NOTHING_WRONG, Fault.UNDERCHARGE, Fault.OVERCHARGE)
 _SAYS_THE_SHARE = (Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED, Reason.TOO_CLOSE)
-_SAYS_HOW = ("held_back.unseen", "held_back.found", "held_back.rest_may_hide_air")
+_SAYS_HOW = ("held_back.whole_charge", "held_back.unseen", "held_back.found", "held_back.rest_may_hide_air")
 """Reasons why a charge is held back that say themselves what to do about it."""
 _SAYS_THE_FIGURE = (
     Reason.NO_TARGET, Reason.TABLE_ALONE, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED

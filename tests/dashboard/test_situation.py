@@ -5,10 +5,12 @@ The order itself is the house's own decision (docs/decisions/0041); the times ar
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Literal
 
 import msgspec
 import pytest
 
+from dashboard import words
 from dashboard.lateness import Now
 from dashboard.watch.heard import Heard, with_about, with_advice, with_mark, with_pack
 from dashboard.watch.situation import ORDER, Situation, situation
@@ -18,7 +20,9 @@ from ingest.wire.messages import (
     Acknowledged,
     Added,
     AwaitedMessage,
+    ByWeight,
     Finding,
+    HoseSet,
     Mark,
     Note,
     Question,
@@ -30,6 +34,7 @@ from ingest.wire.messages import (
     Visit,
     VisitOpened,
     Waiting,
+    Wording,
 )
 from tests import wire_rig
 from tests.watched import warned
@@ -68,6 +73,7 @@ def stands(known: Heard, later_s: float = 0.0) -> Situation:
 
 
 STOP = Stop("stop", NOW_S - 30.0, "Robin", "lead", "Shut the cylinder.")
+SIGNED = Signed("s1", NOW_S, "Sam", "technician", name="Sam", digest="0" * 64)
 QUESTION = Question("q1", NOW_S - 90.0, "Sam", "technician", "Is this restriction?")
 
 
@@ -79,11 +85,15 @@ EXAMPLES: dict[str, Callable[[], Heard]] = {
     "stop": lambda: with_alarm(heard()),
     "asked": lambda: with_visit(heard(), QUESTION),
     "against": lambda: with_mark(heard(), warned("a1", NOW_S - 2.0)),
+    "refused": lambda: with_mark(heard(), msgspec.structs.replace(warned("a1", NOW_S - 2.0), refused=True)),
     "stuck": lambda: heard(minutes_in=16.0),
     "silent": lambda: heard(behind_s=11.0),
+    "concern": lambda: with_visit(
+        heard(), HoseSet("h1", NOW_S - 9.0, "Sam", "technician", port="liquid", on=True), SIGNED
+    ),
     "soon": lambda: heard(awaited_s=500.0),
     "going": heard,
-    "over": lambda: with_visit(heard(), Signed("s1", NOW_S, "Sam", "technician", name="Sam", digest="0" * 64)),
+    "over": lambda: with_visit(heard(), SIGNED),
 }
 
 
@@ -126,9 +136,8 @@ def test_an_alarm_stands_since_it_was_first_told() -> None:
 
 
 def test_an_alarm_of_a_rig_that_was_signed_and_taken_home_stands_for_nothing() -> None:
-    signed = Signed("s1", NOW_S, "Sam", "technician", name="Sam", digest="0" * 64)
-    assert stands(with_visit(with_alarm(heard()), signed)).kind == "stop"
-    assert stands(with_visit(with_alarm(heard(status="offline")), signed)).kind == "over"
+    assert stands(with_visit(with_alarm(heard()), SIGNED)).kind == "stop"
+    assert stands(with_visit(with_alarm(heard(status="offline")), SIGNED)).kind == "over"
     assert stands(with_alarm(heard(status="lost"))).kind == "stop"
 
 
@@ -156,7 +165,8 @@ def test_who_waits_for_the_lead_asks_and_who_waits_for_parts_does_not() -> None:
 
 def test_an_intention_is_told_before_it_is_confirmed_and_as_done_afterwards() -> None:
     known = EXAMPLES["against"]()
-    assert "Sam means to go on, and was asked first" in stands(known).says.us
+    assert "Sam was warned just now; not known what followed" in stands(known).says.us
+    assert "Sam was warned 3 min ago; not known" in stands(with_pack_at(known, 180.0), 178.0).says.us
     done = with_mark(known, Added("a1", NOW_S, "Sam", "technician", mass_kg=0.2))
     assert stands(done).kind == "against"
     assert "Sam went on in spite of this" in stands(done).says.us
@@ -180,6 +190,7 @@ def test_a_refused_intention_says_so_and_a_mark_heard_late_brings_no_older_one_b
     refused = msgspec.structs.replace(warned("a3", NOW_S), refused=True)
     known = with_mark(heard(), refused)
     assert "the rig refused" in stands(known).says.us
+    assert words.SITUATIONS[stands(known).kind] == "Refused"
     assert with_mark(known, warned("a1", NOW_S - 60.0)).warned == refused
 
 
@@ -200,7 +211,42 @@ def test_who_did_something_lately_or_waits_for_figures_is_not_stuck() -> None:
     assert stands(heard(minutes_in=40.0)).since_s == NOW_S - 40.0 * MINUTE
 
 
-@pytest.mark.parametrize(("status", "says"), [("lost", "lost"), ("offline", "off")])
+def test_what_is_told_is_that_nothing_was_recorded_and_not_that_nothing_was_done() -> None:
+    assert stands(heard(minutes_in=16.0)).says.us == "Nothing recorded for 16 min; next: Capacitor measured"
+
+
+@pytest.mark.parametrize(
+    ("step", "kind"), [("recover", "going"), ("evacuate", "going"), ("weigh_in", "stuck"), ("done", "stuck")]
+)
+def test_a_recovery_and_a_vacuum_take_longer_and_nobody_is_stuck_meanwhile(
+    step: Literal["recover", "evacuate", "weigh_in", "done"], kind: str
+) -> None:
+    """Hours, with a large circuit: common practice, no source."""
+    known = heard(minutes_in=50.0)
+    assert known.visit
+    by_weight = ByWeight("", step, says=Wording("-", "-"), recovered_kg=0.0)
+    assert stands(replace(known, visit=msgspec.structs.replace(known.visit, by_weight=by_weight))).kind == kind
+
+
+def test_what_was_left_at_a_unit_that_was_signed_is_a_concern() -> None:
+    not_met = Finding("f1", NOW_S - MINUTE, "Sam", "technician", check="tag", grade="seen", outcome="not_met")
+    assert stands(EXAMPLES["concern"]()).says.us == "Signed, and open: the Liquid port has a hose on"
+    assert stands(with_visit(heard(), not_met, SIGNED)).says.us == "Signed, and open: Tag not met"
+    off = HoseSet("h2", NOW_S - 5.0, "Sam", "technician", port="liquid", on=False)
+    assert (
+        stands(
+            with_visit(heard(), HoseSet("h1", NOW_S - 9.0, "Sam", "technician", port="liquid", on=True), off, SIGNED)
+        ).kind
+        == "over"
+    )
+    over = with_visit(heard(status="offline"), SIGNED)
+    assert over.visit
+    locked = stands(replace(over, visit=msgspec.structs.replace(over.visit, locks=["Sam", ""])))
+    assert (locked.kind, locked.ahead) == ("concern", None)
+    assert "the lock of Sam was not told off; the lock of Somebody was not told off" in locked.says.us
+
+
+@pytest.mark.parametrize(("status", "says"), [("lost", "No contact with the rig"), ("offline", "off")])
 def test_a_rig_that_is_gone_is_silent_at_once_and_not_stuck(status: str, says: str) -> None:
     it = stands(heard(minutes_in=40.0, status=status))
     assert (it.kind, it.ahead) == ("silent", None)

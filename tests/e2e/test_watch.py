@@ -238,7 +238,7 @@ async def test_an_intention_and_what_became_of_it_are_told_as_they_come(
         soon = it.rigs["soon"]
         await soon.say("marks", warned("a7", time.time(), whom="Lee"))
         await expect(page.locator("#rig-van-6")).to_have_attribute("data-kind", "against")
-        await expect(page.locator("#rig-van-6 .rig-says")).to_contain_text("Lee means to go on")
+        await expect(page.locator("#rig-van-6 .rig-says")).to_contain_text("Lee was warned")
         await soon.take(Added("a7", time.time(), "Lee", "technician", mass_kg=0.1))
         await expect(page.locator("#rig-van-6 .rig-says")).to_contain_text("Lee went on in spite of this")
 

@@ -36,10 +36,12 @@ const ICONS = {
   stop: "warning",
   asked: "note",
   against: "cross",
+  refused: "cross",
   stuck: "wait",
   silent: "unknown",
   soon: "check",
   going: "check",
+  concern: "warning",
   over: "close",
 };
 const NEEDS_A_LEAD = 3;

@@ -50,7 +50,8 @@ def _of_the_all_clear(advice: Advice, lead: str) -> Iterator[str]:
 
 
 def _of_poor_instruments(advice: Advice, details: set[str]) -> Iterator[str]:
-    if advice.sentence.kind == "headline.near_enough" and details & {"detail.cannot_tell", "detail.better_instrument"}:
+    is_near = advice.sentence.kind in ("headline.near_enough", "headline.as_near")
+    if is_near and details & {"detail.cannot_tell", "detail.better_instrument"}:
         yield "near enough beside instruments that cannot tell"
     if (
         details & {"detail.may_add", "detail.may_recover", "detail.may_recover_liquid"}

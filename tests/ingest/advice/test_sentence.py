@@ -27,6 +27,7 @@ from ingest.advice.sentence import advise as advise_on
 from ingest.advice.situation import nameplate, situate
 from ingest.wire.held_back import held_back
 from ingest.wire.messages import Advice, ChannelAbout, Pack, Reading, UnitAbout
+from ingest.wire.wording import worded
 from tests.ingest.advice.contradictions import contradictions
 
 FAHRENHEIT = 5 / 9
@@ -307,7 +308,7 @@ def test_how_near_to_right_the_charge_is_known_to_be_is_said_in_the_sentence() -
     """1.6 °F short is some 3 % of the charge, by 0.5 °F for 1 % (common practice, no source)."""
     read = {**running(low_f=45.5, high_f=114.5, subcooling_f=8.4, superheat_f=12.0), **AIR}
     short = settled_on(read)
-    assert re.match(r"(Near enough|The charge is right), to ± \d+ %: subcooling 8.4 ", short.sentence.us)
+    assert re.match(r"As near as this figure tells, ± \d+ % of the full charge: subcooling 8.4 ", short.sentence.us)
     told = {it.kind: it.us for it in short.details}
     assert re.match(r"By this figure some [34] % of the charge is missing, ± \d %: closer", told["detail.charge_short"])
     assert "detail.weigh_in" not in told  # the plate has it
@@ -596,6 +597,13 @@ def test_a_wait_is_worded_as_on_the_page() -> None:
 def test_what_has_lasted_not_quite_so_long_is_not_rounded_up_to_it() -> None:
     assert say(Sentence("measured.minutes", (minutes("found", 14.9 * 60),)), "us") == "14 min"
     assert say(Sentence("measured.minutes", (minutes("found", 0.1 * 60 * 150),)), "us") == "15 min"
+
+
+def test_who_is_filled_up_is_told_where_it_ends_and_how_little_a_look_shows() -> None:
+    """A charge is bounded by the nameplate, plus what the maker adds for the lines: common practice, no source."""
+    assert "never above the nameplate's charge" in worded(Sentence("detail.to_target")).us
+    assert "none does not rule one out" in worded(Sentence("check.restriction")).us
+    assert "switch it" not in worded(Sentence("fix.pressures_exchanged")).us
 
 
 def test_who_is_sent_into_a_panel_is_told_to_lock_out_first() -> None:
