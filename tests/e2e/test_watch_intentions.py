@@ -48,7 +48,7 @@ async def seen_by_the_lead(events: Stream, text: str) -> dict[str, Any]:
     async with asyncio.timeout(30):
         while True:
             card: dict[str, Any] = await events.next("card")
-            if card["kind"] in ("against", "stop") and text in str([card["says"], card["also"]]):
+            if card["kind"] in ("against", "refused", "stop") and text in str([card["says"], card["also"]]):
                 return card
 
 
