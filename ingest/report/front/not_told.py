@@ -7,6 +7,7 @@ from ingest.report.before_after import pair_of
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.found import parts_that_failed
+from ingest.report.front.refrigerant import was_looked
 from ingest.report.level import level_of
 from ingest.report.said import listed, own_words, rounded, said, sentence
 from ingest.report.words import CHECKS, SKIPPED
@@ -223,4 +224,6 @@ def _of_leaks(course: Course) -> Iterator[Statement]:
     for name in course.moved_circuits():
         sought = [it for it in course.of(LEAKS) if it.outcome in ("met", "not_met") and it.circuit in ("", name)]
         if any(move.sign > 0 for move in course.moves(name)) and not sought:
-            yield said("We do not know whether it leaks: nobody looked for a leak.", course.visit_id)
+            looked = [it for it in course.of(LEAKS) if it.circuit in ("", name) and was_looked(it)]
+            why = "what was looked at cannot tell" if looked else "nobody looked for a leak"
+            yield said(f"We do not know whether it leaks: {why}.", [it.id for it in looked], course.visit_id)

@@ -70,7 +70,7 @@ def _amount(course: Course, moves: list[Entry], verb: str) -> str:
 
 
 def _leaks(course: Course, name: str) -> Iterator[Statement]:
-    sought = [found for found in course.of(LEAKS) if found.circuit in ("", name)]
+    sought = [found for found in course.of(LEAKS) if found.circuit in ("", name) and was_looked(found)]
     for found in sought:
         yield said(sentence(_sought(found)), found.id)
     if not sought:
@@ -80,6 +80,12 @@ def _leaks(course: Course, name: str) -> Iterator[Statement]:
             yield said(
                 f"A leak was found on {course.clock.day(leak.time_s)}, and no repair is recorded since.", leak.id
             )
+
+
+def was_looked(found: Finding) -> bool:
+    """Tell whether a look for leaks names a place that was looked at, or what by."""
+    at_places = any(found.choices.get(place) in ("tight", LEAK) for place in _PLACES)
+    return at_places or bool(found.choices.get("by")) or found.outcome in ("met", "not_met")
 
 
 def _sought(found: Finding) -> str:

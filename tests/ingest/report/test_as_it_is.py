@@ -412,3 +412,18 @@ def test_no_superheat_or_subcooling_is_traced_while_the_compressor_stands() -> N
     told = {time_s: value for time_s, value in zip(line.times_s, line.values, strict=True) if time_s in off_s}
     assert told
     assert set(told.values()) == {None}
+
+
+def test_a_look_for_leaks_that_names_no_place_is_none_and_one_by_eye_cannot_tell() -> None:
+    """The front says one thing of it, where refrigerant is told of and where is told what nobody knows."""
+    it = Journal()
+    it.added(4.0)
+    it.found("leaks", "cannot_tell", "said")
+    told = words(it.report())
+    assert "Nobody looked for a leak." in told
+    assert "A leak was looked for" not in told
+    it.found("leaks", "cannot_tell", "seen", choices={"by": "seen", "joints": "tight"})
+    told = words(it.report())
+    assert "by eye alone, which cannot tell" in told
+    assert "We do not know whether it leaks: what was looked at cannot tell." in told
+    assert "obody looked for a leak" not in told
