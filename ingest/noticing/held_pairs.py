@@ -43,6 +43,8 @@ class HeldPairs:
     _key: HoldKey = field(init=False)
     _taken: dict[str, Estimate] = field(default_factory=dict)
     _waits: _Pressed | None = None
+    _has_left_source: bool = False
+    _is_on_live: bool = False
     _source_s: float = 0.0
     _from_s: float = 0.0
     _words: Mapping[str, str] = field(default_factory=dict)
@@ -68,6 +70,7 @@ class HeldPairs:
             self._words = words
         self._end_where_untrue(sight)
         press = self._key.take(sight)
+        self._end_where_live()
         if press is not None and self._waits is None:
             self._press(press, sight)
         return None if self._waits is None else self._confirmed(self._waits, sight)
@@ -90,27 +93,45 @@ class HeldPairs:
         elif self._taken and sight.unit_s - self._source_s > LONGEST_S:
             self._begin_anew(Sentence("hold.too_long"))
 
+    def _end_where_live(self) -> None:
+        """Forget what was taken where the meter itself, off its source, stands on something live; pressed or not."""
+        stands_at = self._key.stands_at
+        if stands_at is None:
+            return
+        if abs(stands_at) < DEAD_V:
+            self._has_left_source, self._is_on_live = True, False
+        elif self._has_left_source and abs(stands_at) >= LIVE_V and self._taken and self._asks() != AFTER:
+            self._found_live(Estimate(abs(stands_at), 0.0))
+
+    def _found_live(self, found: Estimate) -> None:
+        """Forget what was taken; what is live there is no known source, until the leads have left it."""
+        what = text("what", self._word(self._asks()))
+        self._begin_anew(Sentence("hold.live", (figure("volts", found, Quantity.VOLTAGE), what)))
+        self._is_on_live = True
+
     def _begin_anew(self, said: Sentence | None) -> None:
-        self._taken, self._waits, self._said = {}, None, said
+        self._taken, self._waits, self._said, self._has_left_source = {}, None, said, False
 
     def _press(self, press: Press, sight: Sight) -> None:
         """Take what was pressed for what is asked for now, or say why not."""
+        if self._is_on_live:
+            return
         asks = self._asks()
         what = text("what", self._word(asks))
         if press.found is None:
             self._said = Sentence("hold.unsteady", (what,))
             return
-        value, volts = press.found.value, figure("volts", press.found, Quantity.VOLTAGE)
+        value, volts = abs(press.found.value), figure("volts", press.found, Quantity.VOLTAGE)
         is_source = asks in (BEFORE, AFTER)
         if is_source and value < LIVE_V:
             self._said = Sentence("hold.no_source", (volts, what))
         elif is_source and asks == AFTER:
             self._waits = _Pressed(press.found, press.from_s, sight.unit_s)
         elif is_source:
-            self._source_s, self._from_s = sight.unit_s, press.from_s
+            self._source_s, self._from_s, self._has_left_source = sight.unit_s, press.from_s, False
             self._keep(asks, press.found)
         elif value >= LIVE_V:
-            self._begin_anew(Sentence("hold.live", (volts, what)))
+            self._found_live(Estimate(value, press.found.standard_uncertainty))
         elif value >= DEAD_V:
             self._said = Sentence("hold.some_volts", (volts, what))
         elif is_live_elsewhere(sight):

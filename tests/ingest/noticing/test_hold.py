@@ -132,6 +132,53 @@ def test_a_display_that_was_lost_while_it_was_live_and_comes_back_held_is_no_pre
     assert asks(course).name == "volts.a_b"
 
 
+@pytest.mark.parametrize("silent_s", [1.25, 2.0, 5.0])
+def test_what_the_meter_showed_before_its_link_fell_silent_is_not_taken(silent_s: float) -> None:
+    """The last sample stands in every pack until it is stale; where the leads lie by then nobody knows."""
+    course = begun(Course())
+    course.go(0.5, **{METER: 0.0})
+    silent(course, silent_s, 0.0)
+    course.hold(2.0, METER)
+    assert (told(course), asks(course).name) == ("hold.unsteady", "volts.a_b")
+    course.go(0.5, **{METER: 0.0})
+    silent(course, silent_s, 0.0)
+    course.go(0.5, **{METER: 0.0})  # heard again, and not for long enough
+    assert asks(course).name == "volts.a_b"
+
+
+def silent(course: Course, seconds: float, volts: float) -> None:
+    """Let its last sample stand, as the rig's channels do."""
+    sampled_s = course.time_s
+    for _ in range(round(seconds / course.tick_s)):
+        course.ticks += 1
+        still = {name: Reading(value, course.time_s) for name, value in DEAD.items()}
+        course.follow(pack(course.ticks, {**still, METER: Reading(volts, sampled_s)}))
+
+
+def test_a_pair_that_stands_live_ends_what_was_taken_though_nobody_pressed() -> None:
+    course = begun(Course(), 0.1)
+    course.go(3.0, **{METER: 0.0})
+    course.go(5.0, **{METER: 240.0})
+    assert (told(course), asks(course).name) == ("hold.live", "source_before")
+    course.hold(1.5, METER)  # of the pair: it is no known source
+    assert (told(course), asks(course).name) == ("hold.live", "source_before")
+    course.go(3.0, **{METER: 0.0})
+    press(course, 238.0)
+    assert asks(course).name == "volts.a_b"
+
+
+def test_the_source_on_which_the_leads_still_are_ends_nothing() -> None:
+    course = begun(Course())
+    course.go(10.0, **{METER: 238.0})
+    assert asks(course).name == "volts.a_b"
+
+
+def test_a_live_pair_with_its_sign_turned_is_live() -> None:
+    """A meter on its DC range."""
+    course = begun(Course(), 0.1, -240.0)
+    assert (told(course), asks(course).name) == ("hold.live", "source_before")
+
+
 def test_what_still_moves_is_not_taken() -> None:
     course = begun(Course())
     course.go(2.0, **{METER: lambda at_s: 40.0 - 18.0 * at_s})
