@@ -4,11 +4,13 @@ A record that comes from a copy goes on with numbers that none of those had that
 who reads both must not take one for the other.
 """
 
+import os
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 
 from ingest.record.chunks import decode_chunk
@@ -179,13 +181,35 @@ def _numbers(record: Path) -> tuple[int, int] | None:
 
 
 def _set_aside(record: Path, now_s: float) -> Path | None:
-    """Keep what stands in a record's place under another name, with its log."""
+    """Keep what stands in a record's place under another name, too: until the copy takes its place, all of it is there.
+
+    What its writer left in the log is folded into it first: a record without its log lacks its newest marks. Where that
+    cannot be done, because it is damaged, the log goes with it.
+    """
     if not record.exists():
         return None
+    _fold_log_into(record)
     stamp = datetime.fromtimestamp(now_s, UTC).strftime("%Y-%m-%dT%H%M%SZ")
-    aside = record.with_name(f"{record.stem}.before-restore-{stamp}{record.suffix}")
-    for suffix in ("-wal", "-shm", ""):
+    names = (record.with_name(f"{record.stem}.before-restore-{stamp}{nth}{record.suffix}") for nth in _nth())
+    aside = next(name for name in names if not name.exists())
+    for suffix in ("-wal", "-shm"):
         part = record.with_name(record.name + suffix)
         if part.exists():
             part.rename(aside.with_name(aside.name + suffix))
+    try:
+        os.link(record, aside)
+    except OSError:  # of a disk that knows no second name for a file
+        record.rename(aside)
     return aside
+
+
+def _nth() -> Iterator[str]:
+    yield ""
+    for number in count(2):
+        yield f"-{number}"
+
+
+def _fold_log_into(record: Path) -> None:
+    address = f"{record.resolve().as_uri()}?mode=rw"
+    with suppress(sqlite3.Error), closing(sqlite3.connect(address, uri=True)) as database:
+        database.execute("PRAGMA wal_checkpoint(TRUNCATE)")

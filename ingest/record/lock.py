@@ -18,7 +18,7 @@ _LOCKED_BYTE = 1 << 20
 
 
 class Lock:
-    """The lock on a record, held from here until `close`.
+    """The lock on a record, held from here until `close`. By whichever link it is named, it is one.
 
     Raises:
         HeldError: another daemon holds it.
@@ -27,7 +27,7 @@ class Lock:
     """
 
     def __init__(self, record: Path) -> None:
-        self._path = record.with_name(record.name + ".lock")
+        self._path = record.resolve().with_name(record.resolve().name + ".lock")
         try:
             self._file = os.open(self._path, os.O_RDWR | os.O_CREAT, 0o644)  # no child inherits it (PEP 446)
         except OSError as error:

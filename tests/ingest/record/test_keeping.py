@@ -1,9 +1,12 @@
 """A copy is whole while the record is written to; a record from a copy goes on with numbers that none had."""
 
+import os
+import shutil
 import sqlite3
 import threading
 import time
 from contextlib import closing
+from pathlib import Path
 
 import pytest
 
@@ -61,6 +64,39 @@ def test_restored_it_is_what_it_was_and_its_numbers_go_on_behind_those_given_sin
     (payload,) = record.commit([make_pack(T0_S + 100)])
     assert (record.session.number, decode_pack(payload).sequence) == (3, 9)
     record.close()
+
+
+@pytest.mark.parametrize("step", ["link", "replace"])
+def test_killed_in_the_middle_a_restore_leaves_the_record_whole(rig, tmp_path, monkeypatch, step):
+    """Its newest marks are in its log still, as a writer that was killed leaves them."""
+    record = begin(rig)
+    record.add_mark(Note(id="n1", time_s=T0_S, text="before"))
+    copy(rig.record, tmp_path / "copy.sqlite")
+    record.add_mark(Note(id="n2", time_s=T0_S, text="after"))
+    killed = tmp_path / "killed" / rig.record.name
+    killed.parent.mkdir()
+    for suffix in ("", "-wal"):
+        part = rig.record.with_name(rig.record.name + suffix)
+        shutil.copy(part, killed.with_name(part.name))
+    record.close()
+
+    def kill(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(*((os, "link") if step == "link" else (Path, "replace")), kill)
+    with pytest.raises(KeyboardInterrupt):
+        restore(tmp_path / "copy.sqlite", killed, now_s=T0_S)
+    assert look(killed).marks == 2
+
+
+def test_two_restores_in_one_second_keep_both_that_were_there(rig, tmp_path):
+    record = begin(rig)
+    record.add_mark(Note(id="n1", time_s=T0_S, text="before"))
+    copy(rig.record, tmp_path / "copy.sqlite")
+    record.add_mark(Note(id="n2", time_s=T0_S, text="after"))
+    record.close()
+    asides = [restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S)[1] for _ in range(2)]
+    assert [look(aside).marks for aside in asides if aside] == [2, 1]
 
 
 def test_on_a_fresh_machine_numbers_that_may_have_been_given_are_left_out(rig, tmp_path):

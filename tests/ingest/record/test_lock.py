@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from ingest.record.errors import NotSavedError
+from ingest.record.errors import HeldError, NotSavedError
 from ingest.record.lock import Lock
 
 
@@ -74,3 +74,11 @@ def test_everybody_may_read_who_holds_it_and_no_child_takes_it_along(lock: Lock,
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     with pytest.raises(NotSavedError, match=r"the folder .* is missing"):
         Lock(tmp_path / "away" / "bench.sqlite")
+
+
+def test_a_link_to_a_record_is_that_record(lock: Lock, path: Path, tmp_path: Path) -> None:
+    path.touch()
+    link = tmp_path / "link.sqlite"
+    link.symlink_to(path)
+    with pytest.raises(HeldError):
+        Lock(link)
