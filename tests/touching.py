@@ -459,6 +459,7 @@ class Technician:
 
 
 def _photograph() -> bytes:
+    """A picture as a camera takes it: no two are alike to the last bit."""
     taken = io.BytesIO()
-    Image.new("RGB", (320, 240), "grey").save(taken, "JPEG")
+    Image.effect_noise((320, 240), 60).save(taken, "JPEG")
     return taken.getvalue()

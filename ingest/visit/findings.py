@@ -1,6 +1,7 @@
 """How the checks of a visit stand: the newest finding of each, and what the facts ask for next. Advice, and no lock."""
 
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 
 from msgspec.structs import replace
 
@@ -67,6 +68,7 @@ class Findings:
         self._newest: dict[tuple[str, str], Finding] = {}
         self._looks: dict[tuple[str, str], Finding] = {}
         self._failed: dict[str, Finding] = {}  # the newest by which each check was not met, whatever it found since
+        self._answered: dict[str, set[str]] = {}  # the photographs that ever answered each check
         self._begun: set[str] = set()
         self._turn_of: dict[str, int] = {}  # what was found, photographed and proposed, by the ids of its marks
         self._opened = 0
@@ -122,6 +124,7 @@ class Findings:
         self._newest[found.check, found.part or found.circuit] = found
         if found.outcome == "not_met":
             self._failed[found.check] = found
+        self._answered.setdefault(found.check, set()).update(found.by_photograph.values())
         self._turn_of[found.id] = self._next_turn()
         self.has_been_isolated |= found.check in (_ISOLATE, _PROVE_DEAD)
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
@@ -164,6 +167,10 @@ class Findings:
     def newest_of_each(self) -> list[Finding]:
         """Give the newest finding of each check and part or circuit, oldest first."""
         return list(self._newest.values())
+
+    def answered_by(self, check: str) -> AbstractSet[str]:
+        """Name the photographs that ever answered a check, of whichever part or circuit."""
+        return self._answered.get(check, frozenset())
 
     def newest(self, check: str, of: str = "") -> Finding | None:
         """Give the newest finding of a check, of one part or circuit."""

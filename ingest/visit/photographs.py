@@ -61,6 +61,11 @@ class Photographs:
         """Give one of this visit; None where there is none of this id."""
         return self._all.get(photograph)
 
+    def same_as(self, taken: PhotographStands) -> str:
+        """Name the earlier photograph of this visit that is the same picture, to the last bit; empty without one."""
+        first = next(it.id for it in self._all.values() if it.digest == taken.digest)
+        return "" if first == taken.id else first
+
     def check(self, photographs: Iterable[str]) -> None:
         """See that every photograph that something names is of this visit.
 

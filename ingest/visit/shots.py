@@ -23,16 +23,16 @@ def check_shown(ask: FindingAsk, check: Check, earlier: Finding | None, standing
         AnswerError: it is of something else, of another moment, or says otherwise.
 
     """
-    used = {
-        photograph
-        for it in standing.findings.newest_of_each()
-        if it.check == check.word and (earlier is None or it.id != earlier.id)
-        for photograph in it.by_photograph.values()
-    }
+    kept = earlier.by_photograph.values() if earlier is not None else ()
+    used = standing.findings.answered_by(check.word) - set(kept)
     for name, photograph in ask.by_photograph.items():
         taken = standing.photographs.taken(photograph)
         if taken is None or photograph not in ask.photographs:
             raise AnswerError(f"by_photograph: {shown(photograph)!r}, of {shown(name)}, is none of its photographs")
+        if same := standing.photographs.same_as(taken):
+            raise AnswerError(
+                f"by_photograph: {shown(photograph)!r} is the same picture as {shown(same)!r}: take one of now"
+            )
         if photograph in used:
             raise AnswerError(
                 f"by_photograph: {shown(photograph)!r} answered {check.title} before: of what is so now take another"

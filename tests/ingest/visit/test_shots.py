@@ -108,6 +108,33 @@ def test_a_photograph_of_another_part_answers_nothing() -> None:
     assert finding(replace(ask, part="C1"), HEAD, standing, facts()).by_photograph == shown
 
 
+def test_a_photograph_that_answered_of_one_part_is_free_for_no_other_though_another_took_its_place() -> None:
+    """It is of no part itself: a clamp's photograph is taken before anybody says of which."""
+    standing = course(*(taken(name, check="capacitor_by_eye", shot="can") for name in ("p1", "p2")))
+    sound = {"top": "flat", "can": "dry", "terminals": "sound", "strap": "strapped"}
+
+    def of(part: str, name: str, at: int) -> Finding:
+        shows = dict.fromkeys(sound, name)
+        ask = replace(asked("capacitor_by_eye", shows, sound, part=part, confirmed=True), id=f"f{at}")
+        return finding(ask, (f"f{at}", TIME_S + at, "Sam", "technician"), standing, facts())
+
+    standing.take(of("C1", "p1", 1))
+    standing.take(of("C1", "p2", 2))
+    for part in ("C2", "C1"):
+        with pytest.raises(RefusedError, match=r"answered .* before"):
+            of(part, "p1", 3)
+
+
+def test_the_same_picture_under_another_name_answers_nothing() -> None:
+    """A file that is chosen once more, in place of a look: no camera takes two pictures alike to the last bit."""
+    standing = course(
+        taken("p1", check="what_is_in_it", shot="air", digest="a" * 64),
+        taken("p2", check="what_is_in_it", shot="tools", digest="a" * 64),
+    )
+    with pytest.raises(RefusedError, match="'p2' is the same picture as 'p1'"):
+        finding(asked("what_is_in_it", {"rated_tools": "p2"}, CONDITIONS), HEAD, standing, BURNS)
+
+
 def test_a_lock_that_was_photographed_before_there_was_power_is_no_lock_now() -> None:
     standing = photographed("isolate", p1="lock")
     standing.take(PowerRead("r1", TIME_S, channel="line_voltage_ab", value=238.0))
