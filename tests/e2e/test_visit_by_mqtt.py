@@ -120,6 +120,7 @@ ANSWERS: Mapping[str, dict[str, Any]] = {
         "grade": "seen",
         "choices": {
             "disconnect_state": "locked_by_me",
+            "tried": "nothing",
             "other_feeds": "none",
             "disconnect": "At the unit",
             "locked_by": "Sam",

@@ -73,7 +73,7 @@ _BEFORE: Answers = {
     },
 }  # fmt: skip
 _PANEL: Answers = {
-    "isolate": {"other_feeds": "none", "locked_by": WHO},
+    "isolate": {"tried": "nothing", "other_feeds": "none", "locked_by": WHO},
     "wiring_photograph": {},
     "capacitor_by_eye": {},
     "discharge": {"sections": "dual", "no_spark": "yes", "means": "resistor"},

@@ -196,7 +196,7 @@ async def test_a_stop_that_was_answered_where_it_was_carried_over_to_stands_open
 
 
 def isolated(name: str) -> FindingAsk:
-    choices = {"disconnect_state": "locked_by_me", "other_feeds": "none", "locked_by": name}
+    choices = {"disconnect_state": "locked_by_me", "tried": "nothing", "other_feeds": "none", "locked_by": name}
     return FindingAsk(f"i-{name}", name, check="isolate", grade="said", choices=choices, confirmed=True)
 
 

@@ -169,7 +169,7 @@ def test_nothing_is_left_on_while_a_lock_stands_nor_was_on_throughout_after_one(
     by: str, removed: str, power: str, outcome: str
 ) -> None:
     """Each lock is taken off by who put it on: 29 CFR 1910.147(e)(3)."""
-    locked = {"disconnect_state": "locked_by_me", **({"locked_by": by} if by else {})}
+    locked = {"disconnect_state": "locked_by_me", "tried": "nothing", **({"locked_by": by} if by else {})}
     on = Finding("i1", TIME_S, "Sam", "technician", check="isolate", grade="seen", outcome="met", choices=locked)
     off = replace_fields(on, id="d1", check="power_back", choices={"lock_removed_by": removed})
     values, choices, _ = WHOLE["as_it_was"]

@@ -37,7 +37,7 @@ WHOLE: dict[str, tuple[dict[str, float], dict[str, str], int]] = {
     "isolate": (
         {},
         {
-            "disconnect_state": "locked_by_me", "other_feeds": "none", "locked_by": "Sam",
+            "disconnect_state": "locked_by_me", "tried": "nothing", "other_feeds": "none", "locked_by": "Sam",
         },
         1,
     ),

@@ -677,7 +677,7 @@ def test_that_power_is_back_is_not_gone_on_with_once_it_was_isolated_again() -> 
 
 
 def test_a_lock_is_seen_in_a_photograph_of_after_there_was_power() -> None:
-    choices = {"disconnect_state": "locked_by_me", "other_feeds": "none", "locked_by": "Sam"}
+    choices = {"disconnect_state": "locked_by_me", "tried": "nothing", "other_feeds": "none", "locked_by": "Sam"}
     standing = course(taken("p1", check="isolate"), kept("x1", "power_back"), taken("p2", check="isolate"))
     ask = FindingAsk("f1", "Sam", check="isolate", grade="seen", choices=choices, photographs=["p1"])
     assert finding(ask, HEAD, standing, facts()).outcome == "cannot_tell"

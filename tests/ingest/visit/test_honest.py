@@ -35,7 +35,7 @@ from tests.cases import case
 from tests.ingest.visit.checks import HEAD, TIME_S, course, facts, find, taken
 from tests.ingest.visit.test_every_check import DEAD, LOOKED, WHOLE
 
-LOCKED = {"disconnect_state": "locked_by_me", "other_feeds": "none", "locked_by": "Sam"}
+LOCKED = {"disconnect_state": "locked_by_me", "tried": "nothing", "other_feeds": "none", "locked_by": "Sam"}
 OWN = {"phases": "single", "tester_kind": "meter", "at_place_of_work": "yes"}
 PSI = 6894.757
 
@@ -50,6 +50,13 @@ def reading(runs: bool | None = None, **read: tuple[float, float]) -> Facts:
 def told(check: str, values: Any = (), choices: Any = (), **asked: Any) -> tuple[str, str]:
     found = find(check, dict(values), dict(choices), photographs=["p1"], **asked)
     return found.outcome, found.says.us if found.says else ""
+
+
+@pytest.mark.parametrize(("tried", "outcome"), [("starts", "not_met"), ("no", "cannot_tell"), ("", "cannot_tell")])
+def test_a_lock_after_which_nobody_tried_a_start_is_not_met(tried: str, outcome: str) -> None:
+    """29 CFR 1910.333(b)(2)(iv)(A), from memory: no picture of a lock shows that nothing starts."""
+    said = {name: it for name, it in {**LOCKED, "tried": tried}.items() if it}
+    assert told("isolate", {}, said)[0] == outcome
 
 
 def test_no_lock_is_met_while_the_rig_reads_power() -> None:
@@ -116,8 +123,8 @@ WHOSE = "Still missing: whose lock it was, and that they took it off."
         ({"locked_by": "Robin"}, REMOVED_BY),
         ({"disconnect_state": "locked_by_other"}, WHOSE),
         ({"disconnect_state": "locked_by_other", "locked_by": "Sam"}, WHOSE),  # it is Sam who says so
-        ({"disconnect_state": "locked_by_me"}, WHOSE),
-        ({"disconnect_state": "locked_by_me", "locked_by": "technician"}, WHOSE),
+        ({"disconnect_state": "locked_by_me", "tried": "nothing"}, WHOSE),
+        ({"disconnect_state": "locked_by_me", "tried": "nothing", "locked_by": "technician"}, WHOSE),
         ({"disconnect_state": "open", "solar": "locked"}, WHOSE),
         ({"disconnect_state": "open"}, ""),
         ({"disconnect_state": "closed"}, ""),

@@ -163,7 +163,8 @@ def test_elsewhere_is_not_where_the_hands_go() -> None:
 
 
 LOCKED = {
-    "disconnect_state": "locked_by_me", "control_feed": "none", "crankcase_heater": "locked", "second_feed": "none",
+    "disconnect_state": "locked_by_me", "tried": "nothing",
+    "control_feed": "none", "crankcase_heater": "locked", "second_feed": "none",
     "electric_heat": "none", "convenience_outlet": "none", "solar": "none", "generator": "none", "locked_by": "Sam",
 }  # fmt: skip
 

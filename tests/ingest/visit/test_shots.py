@@ -138,7 +138,7 @@ def test_the_same_picture_under_another_name_answers_nothing() -> None:
 def test_a_lock_that_was_photographed_before_there_was_power_is_no_lock_now() -> None:
     standing = photographed("isolate", p1="lock")
     standing.take(PowerRead("r1", TIME_S, channel="line_voltage_ab", value=238.0))
-    locked = {"disconnect_state": "locked_by_me", "locked_by": "Sam", "other_feeds": "none"}
+    locked = {"disconnect_state": "locked_by_me", "tried": "nothing", "locked_by": "Sam", "other_feeds": "none"}
     with pytest.raises(RefusedError, match="before there was power"):
         finding(asked("isolate", {"disconnect_state": "p1"}, locked), HEAD, standing, facts())
 
@@ -258,7 +258,7 @@ def test_how_a_disconnect_is_left_is_known_only_by_who_took_each_lock_off(
     check, by = marks
     standing = Standing("v1")
     if check:
-        locked = {"disconnect_state": "locked_by_me", "locked_by": "Sam", "other_feeds": "none"}
+        locked = {"disconnect_state": "locked_by_me", "tried": "nothing", "locked_by": "Sam", "other_feeds": "none"}
         standing.take(
             Finding("f1", TIME_S, "Sam", "technician", check=check, grade="seen", outcome="met", choices=locked)
         )
@@ -268,7 +268,7 @@ def test_how_a_disconnect_is_left_is_known_only_by_who_took_each_lock_off(
 
 
 def test_a_lock_after_the_power_came_back_is_asked_about_again() -> None:
-    locked = {"disconnect_state": "locked_by_me", "locked_by": "Sam"}
+    locked = {"disconnect_state": "locked_by_me", "tried": "nothing", "locked_by": "Sam"}
     isolated = Finding("f1", TIME_S, "Sam", "technician", check="isolate", grade="seen", outcome="met", choices=locked)
     standing = course(isolated, power_back("Sam"))
     standing.judged("", TIME_S, now=Now(runs=True))
