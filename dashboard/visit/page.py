@@ -10,28 +10,10 @@ from dashboard import ids
 from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, icon, live
-from dashboard.shared.markup import markup
+from dashboard.shared.frame import framed
 from dashboard.shared.navigation import navigation
 from dashboard.shared.stop import standing_bar, stop_of_a_lead
 from ingest.wire.asks import MAY_ASK
-
-_FRAME = """<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Dewline · Visit</title>
-<link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
-<link rel="stylesheet" href="/assets/shared/browser/page.css">
-<link rel="stylesheet" href="/assets/visit/browser/visit.css">
-<script src="/assets/shared/browser/theme.js"></script>
-<script type="module" src="/assets/visit/browser/visit.js"></script>
-</head>
-<body>
-{content}
-</body>
-</html>
-"""
 
 
 def visit_page(visitor: Visitor) -> str:
@@ -52,7 +34,7 @@ def visit_page(visitor: Visitor) -> str:
         className="page visit",
         **attributes(data_role=visitor.role, data_may=may, data_name=visitor.name),
     )
-    return _FRAME.format(content=markup(page))
+    return framed(page, name="visit", title="Visit")
 
 
 def _header(visitor: Visitor) -> Component:

@@ -6,25 +6,7 @@ from dash.development.base_component import Component
 from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, icon, live
-from dashboard.shared.markup import markup
-
-_FRAME = """<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Dewline · Watch</title>
-<link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
-<link rel="stylesheet" href="/assets/shared/browser/page.css">
-<link rel="stylesheet" href="/assets/watch/browser/watch.css">
-<script src="/assets/shared/browser/theme.js"></script>
-<script type="module" src="/assets/watch/browser/watch.js"></script>
-</head>
-<body>
-{content}
-</body>
-</html>
-"""
+from dashboard.shared.frame import framed
 
 
 def watch_page(visitor: Visitor) -> str:
@@ -49,7 +31,7 @@ def watch_page(visitor: Visitor) -> str:
         className="page watch",
         **attributes(data_role=visitor.role),
     )
-    return _FRAME.format(content=markup(page))
+    return framed(page, name="watch", title="Watch")
 
 
 def _title(visitor: Visitor) -> Component:
