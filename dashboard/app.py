@@ -58,6 +58,7 @@ _INDEX = """<!DOCTYPE html>
 <title>{%title%}</title>
 <link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
 <link rel="stylesheet" href="/assets/shared/browser/page.css">
+<link rel="stylesheet" href="/assets/shared/browser/glance.css">
 <link rel="stylesheet" href="/assets/charge/browser/charge.css">
 <link rel="stylesheet" href="/assets/charge/browser/opinion.css">
 <link rel="stylesheet" href="/assets/training/browser/training.css">

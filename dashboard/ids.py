@@ -35,6 +35,10 @@ RECOVERED = Amount("recovered")
 CORRECTION = Amount("correction")
 CORRECTION_OF = "correction-of"
 
+GLANCE = "glance"
+GLANCE_OPEN = "glance-open"
+GLANCE_BACK = "glance-back"
+
 NOTE_OPEN = "note-open"
 NOTE_DIALOG = "note-dialog"
 NOTE_TEXT = "note-text"

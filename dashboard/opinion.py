@@ -65,9 +65,11 @@ def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
     leads: what stands above all else beside the alarms, as the advice says it. looks: what may be looked at.
     """
     told = [it for it in given.causes if it.probability >= _LEAST_TOLD][:MOST_CAUSES]
+    to_move = "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered"
     return {
         "state": given.state,
-        "to_move": "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered",
+        "word": words.GLANCE[to_move or given.state],
+        "to_move": to_move,
         "heats": heats(given),
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],
         "leads": [_in(it, system) for it in (given.sentence, *given.details) if it.kind in _LEADS],

@@ -197,6 +197,19 @@ SKIPPED = {
 
 AWAITED = {"first_forecast": "The first forecast", "verification": "A formal verification", "rest": "The check at rest"}
 
+GLANCE = {
+    "not running": "Not running",
+    "starting": "Starting",
+    "settling": "Wait",
+    "look": "Look",
+    "added": "Low",
+    "recovered": "Too much",
+    "near enough": "Near enough",
+    "done": "Done",
+    "stop": "Stop",
+}
+"""The state of a visit as it is read from three metres; of a charge that is moved it says how it stands."""
+
 STEADINESS = {"settled": "Settled", "settling": "Settling", "not_steady": "Not steady", "unknown": ""}
 
 _CHANNELS = {

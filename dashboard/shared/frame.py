@@ -12,6 +12,7 @@ _FRAME = """<!DOCTYPE html>
 <title>Dewline · {title}</title>
 <link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
 <link rel="stylesheet" href="/assets/shared/browser/page.css">
+<link rel="stylesheet" href="/assets/shared/browser/glance.css">
 <link rel="stylesheet" href="/assets/{name}/browser/{name}.css">
 <script src="/assets/shared/browser/theme.js"></script>
 <script type="module" src="/assets/{name}/browser/{name}.js"></script>

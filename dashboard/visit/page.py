@@ -11,6 +11,7 @@ from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.frame import framed
+from dashboard.shared.glance import glance, glance_opener
 from dashboard.shared.navigation import navigation
 from dashboard.shared.stop import standing_bar, stop_of_a_lead
 from ingest.wire.asks import MAY_ASK
@@ -28,6 +29,7 @@ def visit_page(visitor: Visitor) -> str:
             _asking(),
             stop_of_a_lead(),
             _sheet(),
+            glance(),
             html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
         ],
         id="page",
@@ -55,7 +57,7 @@ def _header(visitor: Visitor) -> Component:
                 [live("who"), live("saved", class_name="fact status")],
                 className="facts-block",
             ),
-            navigation("visit", visitor, *_hands(visitor)),
+            navigation("visit", visitor, glance_opener(), *_hands(visitor)),
         ],
         className="top",
     )

@@ -6,7 +6,8 @@ import { onceText } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount } from "../../dashboard/charge/browser/header.js";
 import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
 import { ageText, away, folded, heardFrom, isCorrectable, standing } from "../../dashboard/charge/browser/panels.js";
-import { ofThisCircuit, pressureLines, signOf, targetsNow } from "../../dashboard/charge/browser/ruler.js";
+import { ofThisCircuit, pressureLines, signOf } from "../../dashboard/charge/browser/ruler.js";
+import { targetsNow } from "../../dashboard/shared/browser/heard.js";
 import { keptOnceRead, nowText, readOn, standsOpen, unread } from "../../dashboard/shared/browser/read.js";
 import { leftOut, notSaved, savedStatus, trouble } from "../../dashboard/shared/browser/saved.js";
 

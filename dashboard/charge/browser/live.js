@@ -2,7 +2,9 @@
 // Figures are written with every frame, charts once a second, nothing while the page is hidden.
 
 import { startControls, tellDash } from "../../shared/browser/controls.js";
-import { isSilent, lagText, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
+import { startGlance, writeGlance } from "../../shared/browser/glance.js";
+import { isSilent, lagText, nothingHeard, readOf, since, takersInto, targetsNow } from "../../shared/browser/heard.js";
+import { trouble } from "../../shared/browser/saved.js";
 import { writeStands, writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
 import { askUntilRecorded } from "../../shared/browser/until_recorded.js";
@@ -18,7 +20,7 @@ import { writeOpinion } from "./opinion.js";
 import { endOutcomes, tellOutcome } from "./outcome.js";
 import { writeAdvice, writeAway, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { endPointing, pointed, pointsAtMoments } from "./pointing.js";
-import { drawRuler, targetsNow } from "./ruler.js";
+import { drawRuler } from "./ruler.js";
 import { stopsAtOnce } from "./stop_key.js";
 
 const SUMMARY_EVERY_S = 5;
@@ -160,6 +162,16 @@ function drawFigures() {
   const stop = state.marks?.pending.find(({ stops }) => stops);
   writeStop(stop ? { ...stop, text: stop.stops ?? "" } : null, page?.dataset.role === "technician");
   writeStands(state.marks?.stands ?? null);
+  writeGlance({
+    read: shown,
+    about: state.about,
+    advice: state.advice,
+    stands: state.marks?.stands ?? null,
+    note: state.marks?.pending[0]?.by ?? "",
+    wrong: trouble({ ...state, silent: silent() }),
+    silent: silent(),
+    heardFor: since(state.heardAt),
+  });
   writeNote(state.marks, (id) => tellDash("note-read", id));
   writeLog(state.marks);
   writeBench(state.bench, state.about);
@@ -230,6 +242,7 @@ startControls({
     keepHeights();
     pointsAtMoments(place("traces"), () => state.span, drawCharts);
     endOutcomes();
+    startGlance(draw);
     draw();
     drawCharts();
   },

@@ -2,6 +2,7 @@
 // suction pressure and the suction line, on its upper edge the bubble point of the liquid pressure and the liquid
 // line; the gaps are superheat and subcooling. All numbers come in the reader's units; here they are only placed.
 
+import { targetsNow } from "../../shared/browser/heard.js";
 import { agedText, figure, IN_DOUBT, plusMinus } from "../../shared/browser/writing.js";
 
 /** @typedef {"high" | "low"} Edge */
@@ -100,14 +101,6 @@ export const signOf = (state, stopped) => {
   const sign = SIGNS[state ?? ""] ?? "";
   return stopped ? sign.replace("var(--good)", "var(--ink)") : sign;
 };
-
-// The nameplate's target stands above one that moves with the air. All of them are of cooling: none while it heats.
-/**
- * @param {About | null} about
- * @param {Advice | null} advice
- * @returns {Record<string, Band>}
- */
-export const targetsNow = (about, advice) => (advice?.heats ? {} : { ...advice?.targets, ...about?.limits.targets });
 
 let heavy = 1; // how much heavier the theme at hand draws its strokes
 /** @type {Domain | null} */

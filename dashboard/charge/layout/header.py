@@ -8,6 +8,7 @@ from dashboard.roles import MAY_INVITE, Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.dialogs import opener
+from dashboard.shared.glance import glance_opener
 from dashboard.shared.navigation import navigation
 from ingest.wire.asks import MAY_ASK
 
@@ -28,7 +29,7 @@ def header(visitor: Visitor) -> Component:
                 ],
                 className="unit",
             ),
-            navigation("charge", visitor),
+            navigation("charge", visitor, glance_opener()),
             html.Div(
                 [
                     live("facts", class_name="facts"),

@@ -73,3 +73,11 @@ export function readOf({ about, frame, heardAt }, name) {
   const old = quality === "stale" || ageNow > SILENCE_S;
   return { name, ...meta, value, plusMinus, quality, reason, age: ageNow, old };
 }
+
+// The nameplate's target stands above one that moves with the air. All of them are of cooling: none while it heats.
+/**
+ * @param {About | null} about
+ * @param {Advice | null} advice
+ * @returns {Record<string, Band>}
+ */
+export const targetsNow = (about, advice) => (advice?.heats ? {} : { ...advice?.targets, ...about?.limits.targets });

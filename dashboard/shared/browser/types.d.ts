@@ -117,6 +117,8 @@ interface AwaitedTime {
 interface Advice {
   time: number;
   state: string;
+  /** The state as it is read from three metres. */
+  word: string;
   to_move: "" | "added" | "recovered";
   heats: boolean;
   awaited: AwaitedTime | null;

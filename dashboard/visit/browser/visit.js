@@ -2,6 +2,7 @@
 
 import { ask, newId, putQuestion } from "../../shared/browser/asking.js";
 import { startControls } from "../../shared/browser/controls.js";
+import { startGlance, writeGlance } from "../../shared/browser/glance.js";
 import { isSilent, lagText, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
 import { sendPhotograph } from "../../shared/browser/photographs.js";
 import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
@@ -331,6 +332,7 @@ function draw() {
 function drawAll() {
   drawHead();
   drawStops();
+  drawGlance();
   if (!state.told) return;
   writeStop(state.told.stop, may.has("seen"));
   writeStands(state.told.stands);
@@ -341,6 +343,20 @@ function drawAll() {
   writeReports(place("report"), state.told, state.units);
   writeLive(page, read);
   follow();
+}
+
+function drawGlance() {
+  const { about, advice, told, heardAt } = state;
+  writeGlance({
+    read,
+    about,
+    advice,
+    stands: told?.stands ?? null,
+    note: told?.talk[0]?.title ?? "",
+    wrong: trouble({ ...state, silent: silent() }),
+    silent: silent(),
+    heardFor: since(heardAt),
+  });
 }
 
 // What is next stands at the top of the view once something was recorded: as soon as the rig has told of it.
@@ -610,6 +626,7 @@ document.getElementById("sheet-close")?.addEventListener("click", () => sheet.cl
 refuseAtRest(page);
 startReports(place("report"));
 listen();
+startGlance(draw);
 setInterval(draw, 500);
 document.addEventListener("visibilitychange", draw);
 ROOMY.addEventListener("change", draw);
