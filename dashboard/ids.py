@@ -38,6 +38,8 @@ CORRECTION_OF = "correction-of"
 GLANCE = "glance"
 GLANCE_OPEN = "glance-open"
 GLANCE_BACK = "glance-back"
+SPOKEN_OPEN = "spoken-open"
+SPOKEN_DIALOG = "spoken-dialog"
 
 NOTE_OPEN = "note-open"
 NOTE_DIALOG = "note-dialog"

@@ -68,7 +68,7 @@ def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
     to_move = "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered"
     return {
         "state": given.state,
-        "word": words.GLANCE[to_move or given.state],
+        "word": words.GLANCE.get(to_move or given.state, given.state),
         "to_move": to_move,
         "heats": heats(given),
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],

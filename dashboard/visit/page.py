@@ -13,6 +13,7 @@ from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.frame import framed
 from dashboard.shared.glance import glance, glance_opener
 from dashboard.shared.navigation import navigation
+from dashboard.shared.spoken import spoken_dialog, spoken_opener
 from dashboard.shared.stop import standing_bar, stop_of_a_lead
 from ingest.wire.asks import MAY_ASK
 
@@ -30,6 +31,7 @@ def visit_page(visitor: Visitor) -> str:
             stop_of_a_lead(),
             _sheet(),
             glance(),
+            spoken_dialog(),
             html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
         ],
         id="page",
@@ -158,7 +160,7 @@ def _right() -> Component:
                 ],
                 className="panel work",
             ),
-            html.Div([_units(), _theme()], className="switches"),
+            html.Div([_units(), _theme(), spoken_opener()], className="switches"),
         ],
         className="column",
     )

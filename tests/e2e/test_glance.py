@@ -8,6 +8,7 @@ from playwright.async_api import Page, expect
 from ingest.wire.messages import Stop
 from tests import wire_rig
 from tests.e2e.scene import SIZES, Shown, no_barrier_in_any_theme, resize, shown, wider_or_smaller
+from tests.processes import eventually
 
 __all__ = ["shown"]
 pytestmark = pytest.mark.browser
@@ -84,3 +85,31 @@ async def test_what_stands_as_an_alarm_is_the_word(shown: Shown) -> None:
         await it.rig.say("advice", wire_rig.opinion(time_s=time.time()))
         await expect(page.locator("[data-live=glance-word]")).to_have_text("Stop")
         await expect(page.locator("[data-live=glance-alarm]")).not_to_be_empty()
+
+
+SPOKEN = """() => {
+    window.said = [];
+    speechSynthesis.speak = it => window.said.push(it.text);
+}"""
+"""Headless Chromium has no voice: what it is given to say is kept."""
+
+
+async def test_what_is_chosen_is_read_aloud_and_nothing_else(shown: Shown) -> None:
+    async with shown.anew(size="tablet") as (it, page):
+        await page.evaluate(SPOKEN)
+        await page.click("#spoken-open")
+        dialog = page.get_by_role("dialog", name="Read aloud")
+        key = dialog.get_by_role("button", name="Reasons to stop")
+        await expect(key).to_have_attribute("aria-pressed", "false")
+        await key.click()
+        await expect(key).to_have_attribute("aria-pressed", "true")
+        await no_barrier_in_any_theme(page, "#spoken-dialog")
+        assert await wider_or_smaller(page, "#spoken-dialog") == []
+        await dialog.get_by_role("button", name="Close").click()
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time()))
+
+        async def said() -> bool:
+            heard = await page.evaluate("window.said")
+            return heard == ["No data.", "Add nothing: floodback."]  # its example as it was chosen, then what came
+
+        await eventually("the alarm is read aloud", said)

@@ -5,6 +5,7 @@ import { startControls, tellDash } from "../../shared/browser/controls.js";
 import { startGlance, writeGlance } from "../../shared/browser/glance.js";
 import { isSilent, lagText, nothingHeard, readOf, since, takersInto, targetsNow } from "../../shared/browser/heard.js";
 import { trouble } from "../../shared/browser/saved.js";
+import { speak, startSpoken } from "../../shared/browser/spoken.js";
 import { writeStands, writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
 import { askUntilRecorded } from "../../shared/browser/until_recorded.js";
@@ -162,16 +163,20 @@ function drawFigures() {
   const stop = state.marks?.pending.find(({ stops }) => stops);
   writeStop(stop ? { ...stop, text: stop.stops ?? "" } : null, page?.dataset.role === "technician");
   writeStands(state.marks?.stands ?? null);
-  writeGlance({
+  const [first] = state.marks?.pending ?? [];
+  const elsewhere = {
     read: shown,
     about: state.about,
     advice: state.advice,
     stands: state.marks?.stands ?? null,
-    note: state.marks?.pending[0]?.by ?? "",
+    stop: stop?.stops ?? "",
+    note: first ? `${first.by}: ${first.text}` : "",
     wrong: trouble({ ...state, silent: silent() }),
     silent: silent(),
     heardFor: since(state.heardAt),
-  });
+  };
+  writeGlance(elsewhere);
+  speak(elsewhere);
   writeNote(state.marks, (id) => tellDash("note-read", id));
   writeLog(state.marks);
   writeBench(state.bench, state.about);
@@ -243,6 +248,7 @@ startControls({
     pointsAtMoments(place("traces"), () => state.span, drawCharts);
     endOutcomes();
     startGlance(draw);
+    startSpoken();
     draw();
     drawCharts();
   },

@@ -10,6 +10,7 @@ from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.dialogs import opener
 from dashboard.shared.glance import glance_opener
 from dashboard.shared.navigation import navigation
+from dashboard.shared.spoken import spoken_opener
 from ingest.wire.asks import MAY_ASK
 
 
@@ -41,7 +42,10 @@ def header(visitor: Visitor) -> Component:
                 [live("instrument-count", class_name="fact status"), live("saved", class_name="fact status")],
                 className="facts-block",
             ),
-            html.Div([_units(), _theme(), *(invite if visitor.role in MAY_INVITE else [])], className="switches"),
+            html.Div(
+                [_units(), _theme(), spoken_opener(), *(invite if visitor.role in MAY_INVITE else [])],
+                className="switches",
+            ),
         ],
         className="top",
     )

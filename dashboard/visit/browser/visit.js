@@ -6,6 +6,7 @@ import { startGlance, writeGlance } from "../../shared/browser/glance.js";
 import { isSilent, lagText, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
 import { sendPhotograph } from "../../shared/browser/photographs.js";
 import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
+import { speak, startSpoken } from "../../shared/browser/spoken.js";
 import { writeStands, writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
 import { askUntilRecorded } from "../../shared/browser/until_recorded.js";
@@ -332,7 +333,7 @@ function draw() {
 function drawAll() {
   drawHead();
   drawStops();
-  drawGlance();
+  tellElsewhere();
   if (!state.told) return;
   writeStop(state.told.stop, may.has("seen"));
   writeStands(state.told.stands);
@@ -345,18 +346,21 @@ function drawAll() {
   follow();
 }
 
-function drawGlance() {
+function tellElsewhere() {
   const { about, advice, told, heardAt } = state;
-  writeGlance({
+  const view = {
     read,
     about,
     advice,
     stands: told?.stands ?? null,
+    stop: told?.stop?.text ?? "",
     note: told?.talk[0]?.title ?? "",
     wrong: trouble({ ...state, silent: silent() }),
     silent: silent(),
     heardFor: since(heardAt),
-  });
+  };
+  writeGlance(view);
+  speak(view);
 }
 
 // What is next stands at the top of the view once something was recorded: as soon as the rig has told of it.
@@ -627,6 +631,7 @@ refuseAtRest(page);
 startReports(place("report"));
 listen();
 startGlance(draw);
+startSpoken();
 setInterval(draw, 500);
 document.addEventListener("visibilitychange", draw);
 ROOMY.addEventListener("change", draw);
