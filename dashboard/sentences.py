@@ -127,6 +127,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "checks.why": "Why",
         "checks.in_words": "In words",
         "checks.outcome": "What came of it",
+        "comfort.open": "Screen and sound…",
+        "comfort.title": "Screen and sound",
         "dialogs.whole_visit": "{count} for the whole visit",
         "figures.in_doubt": "In doubt: see {other}.",
         "figures.in_doubt_with_inputs": "In doubt, as what it comes from.",
@@ -383,7 +385,6 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "spoken.alarm_example": "No data.",
         "spoken.how": "In the browser's own voice, and felt where the tablet can. It says what has changed; look before"
         " you act on it.",
-        "spoken.open": "Read aloud…",
         "spoken.people": "A lead's stop and notes",
         "spoken.people_example": "A lead asks to stop.",
         "spoken.settled": "A figure that has settled",

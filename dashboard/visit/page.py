@@ -13,7 +13,7 @@ from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.frame import framed
 from dashboard.shared.glance import glance, glance_opener
 from dashboard.shared.navigation import navigation
-from dashboard.shared.spoken import spoken_dialog, spoken_opener
+from dashboard.shared.screen_and_sound import screen_and_sound_dialog, screen_and_sound_opener
 from dashboard.shared.stop import standing_bar, stop_of_a_lead
 from ingest.wire.asks import MAY_ASK
 
@@ -31,7 +31,7 @@ def visit_page(visitor: Visitor) -> str:
             stop_of_a_lead(),
             _sheet(),
             glance(),
-            spoken_dialog(),
+            screen_and_sound_dialog(),
             html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
         ],
         id="page",
@@ -81,11 +81,6 @@ def _watching(visitor: Visitor) -> list[Component]:
 
 def _units() -> Component:
     return choice("units", "Units", {"us": "°F psi", "si": "°C kPa"}, "us")
-
-
-def _theme() -> Component:
-    themes = {name: [icon(name), html.Span(name.capitalize(), className="unseen")] for name in ("light", "dark", "sun")}
-    return choice("theme", "Theme", themes, "light")
 
 
 def _data_alarm() -> Component:
@@ -160,7 +155,7 @@ def _right() -> Component:
                 ],
                 className="panel work",
             ),
-            html.Div([_units(), _theme(), spoken_opener()], className="switches"),
+            html.Div([_units(), screen_and_sound_opener()], className="switches"),
         ],
         className="column",
     )

@@ -97,14 +97,14 @@ SPOKEN = """() => {
 async def test_what_is_chosen_is_read_aloud_and_nothing_else(shown: Shown) -> None:
     async with shown.anew(size="tablet") as (it, page):
         await page.evaluate(SPOKEN)
-        await page.click("#spoken-open")
-        dialog = page.get_by_role("dialog", name="Read aloud")
+        await page.click("#comfort-open")
+        dialog = page.get_by_role("dialog", name="Screen and sound")
         key = dialog.get_by_role("button", name="Reasons to stop")
         await expect(key).to_have_attribute("aria-pressed", "false")
         await key.click()
         await expect(key).to_have_attribute("aria-pressed", "true")
-        await no_barrier_in_any_theme(page, "#spoken-dialog")
-        assert await wider_or_smaller(page, "#spoken-dialog") == []
+        await no_barrier_in_any_theme(page, "#comfort-dialog")
+        assert await wider_or_smaller(page, "#comfort-dialog") == []
         await dialog.get_by_role("button", name="Close").click()
         await it.rig.say("advice", wire_rig.opinion(time_s=time.time()))
 

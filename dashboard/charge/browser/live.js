@@ -1,5 +1,5 @@
 // Everything that moves. Listens to the server's events and writes figures into the places marked data-live.
-// Figures are written with every frame, charts once a second, nothing while the page is hidden.
+// Figures are written with every frame, charts every other second, nothing while the page is hidden.
 
 import { startControls, tellDash } from "../../shared/browser/controls.js";
 import { startGlance, writeGlance } from "../../shared/browser/glance.js";
@@ -28,6 +28,8 @@ const SUMMARY_EVERY_S = 5;
 const PLOTTED = ["superheat", "subcooling", "compressor_current"];
 const LIVE_POINTS_BEFORE_REFETCH = 1500;
 const REFETCH_WAIT_MS = 2000;
+const QUIET_MS = 500; // without a frame for so long, what stands ages
+const CHARTS_EVERY_MS = 2000; // twenty minutes on a tablet pass by one point of its screen meanwhile
 
 const state = {
   ...nothingHeard(),
@@ -46,6 +48,7 @@ let history = null;
 /** @type {ReturnType<typeof setTimeout> | null} */
 let refetching = null;
 let drawing = false;
+let drawnAt = 0;
 
 // --- listening
 
@@ -147,7 +150,12 @@ function draw() {
   });
 }
 
+function drawQuiet() {
+  if (performance.now() - drawnAt >= QUIET_MS) draw();
+}
+
 function drawFigures() {
+  drawnAt = performance.now();
   const page = document.getElementById("page");
   const doubts = silent() ? {} : (state.advice?.doubts ?? {});
   drawHeader({ ...state, read, doubts, silent: silent(), rigTime: rigTime(), savedFor: since(state.savedAt) });
@@ -257,8 +265,8 @@ selectOnEntering();
 keepOffers();
 stopsAtOnce(askUntilRecorded(tellOutcome), () => state.about?.visit ?? "");
 listen();
-setInterval(draw, 500);
-setInterval(drawCharts, 1000);
+setInterval(drawQuiet, QUIET_MS);
+setInterval(drawCharts, CHARTS_EVERY_MS);
 setInterval(summarise, SUMMARY_EVERY_S * 1000);
 window.addEventListener("resize", () => {
   draw();

@@ -10,7 +10,7 @@ from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.dialogs import opener
 from dashboard.shared.glance import glance_opener
 from dashboard.shared.navigation import navigation
-from dashboard.shared.spoken import spoken_opener
+from dashboard.shared.screen_and_sound import screen_and_sound_opener
 from ingest.wire.asks import MAY_ASK
 
 
@@ -43,7 +43,7 @@ def header(visitor: Visitor) -> Component:
                 className="facts-block",
             ),
             html.Div(
-                [_units(), _theme(), spoken_opener(), *(invite if visitor.role in MAY_INVITE else [])],
+                [_units(), screen_and_sound_opener(), *(invite if visitor.role in MAY_INVITE else [])],
                 className="switches",
             ),
         ],
@@ -84,11 +84,6 @@ def _role_label(visitor: Visitor) -> list[Component]:
 
 def _units() -> Component:
     return choice("units", "Units", {"us": "°F psi", "si": "°C kPa"}, "us")
-
-
-def _theme() -> Component:
-    themes = {name: [icon(name), _words(name.capitalize())] for name in ("light", "dark", "sun")}
-    return choice("theme", "Theme", themes, "light")
 
 
 def _words(content: str) -> Component:

@@ -16,7 +16,7 @@ from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.dialogs import dialogs
 from dashboard.shared.glance import glance
-from dashboard.shared.spoken import spoken_dialog
+from dashboard.shared.screen_and_sound import screen_and_sound_dialog
 from dashboard.shared.stop import standing_bar, stop_of_a_lead
 from dashboard.training.layout import bench_panel, hands_dialog, verdict_dialog
 from ingest.wire.asks import MAY_ASK
@@ -53,7 +53,7 @@ def charge_page(visitor: Visitor) -> Component:
             *([*amount_dialogs(), *dialogs(), check_dialog(), hands_dialog(), stop_of_a_lead()] if acts else []),
             verdict_dialog(visitor),
             glance(),
-            spoken_dialog(),
+            screen_and_sound_dialog(),
             html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
         ],
         id="page",

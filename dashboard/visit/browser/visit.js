@@ -35,6 +35,7 @@ import { canBeGathered, isAllAnswered, written } from "./written.js";
 
 const FOLLOWS_MS = 5_000; // the rig tells what is next so soon, or a person has gone on by themselves meanwhile
 const TOLD_MS = 15_000;
+const QUIET_MS = 500; // without a frame for so long, what stands ages
 const TALK_SHOWN = 2;
 const LEAVES = "open"; // for another unit
 const RECORDS = new Set(["finding", "keep"]); // after these it goes on with what is next
@@ -66,6 +67,7 @@ let followsFrom_ms = Number.NEGATIVE_INFINITY; // what is next after a record is
 /** @type {ReturnType<typeof openStream> | null} */
 let stream = null;
 let drawing = false;
+let drawnAt = 0;
 
 // --- listening
 
@@ -326,8 +328,13 @@ function draw() {
   drawing = true;
   requestAnimationFrame(() => {
     drawing = false;
+    drawnAt = performance.now();
     drawResting(page, drawAll);
   });
+}
+
+function drawQuiet() {
+  if (performance.now() - drawnAt >= QUIET_MS) draw();
 }
 
 function drawAll() {
@@ -632,6 +639,6 @@ startReports(place("report"));
 listen();
 startGlance(draw);
 startSpoken();
-setInterval(draw, 500);
+setInterval(drawQuiet, QUIET_MS);
 document.addEventListener("visibilitychange", draw);
 ROOMY.addEventListener("change", draw);

@@ -1,4 +1,7 @@
-"""What is read aloud, and felt: each kind of event by a choice of its own. shared/browser/spoken.js reads it."""
+"""How a page is looked at and listened to: its theme, and which events are read aloud and felt.
+
+shared/browser/controls.js keeps the theme, shared/browser/spoken.js reads aloud.
+"""
 
 from collections.abc import Mapping
 
@@ -7,7 +10,7 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.sentences import say
-from dashboard.shared.basics import attributes, icon
+from dashboard.shared.basics import attributes, choice, icon
 from dashboard.shared.dialogs import dialog, opener
 
 EVENTS: Mapping[str, tuple[str, str]] = {
@@ -19,22 +22,29 @@ EVENTS: Mapping[str, tuple[str, str]] = {
 """What each is, and how it sounds."""
 
 
-def spoken_opener() -> Component:
+def screen_and_sound_opener() -> Component:
     """Lead to the choice."""
-    words = html.Span(say("spoken.open"), className="words")
-    return opener([icon("voice"), words], ids.SPOKEN_OPEN, ids.SPOKEN_DIALOG, quiet=True)
+    words = html.Span(say("comfort.open"), className="words")
+    return opener([icon("sun"), words], ids.COMFORT_OPEN, ids.COMFORT_DIALOG, quiet=True)
 
 
-def spoken_dialog() -> Component:
+def screen_and_sound_dialog() -> Component:
     """Offer a key for each kind of event, which says how it sounds; none is chosen until somebody does."""
     return dialog(
-        ids.SPOKEN_DIALOG,
-        say("spoken.title"),
+        ids.COMFORT_DIALOG,
+        say("comfort.title"),
         [
+            _theme(),
+            html.H3(say("spoken.title")),
             html.P(say("spoken.how")),
             html.Div([_key(event, *words) for event, words in EVENTS.items()], className="dialog-body spoken-keys"),
         ],
     )
+
+
+def _theme() -> Component:
+    themes = {name: [icon(name), html.Span(name.capitalize())] for name in ("light", "dark", "sun")}
+    return choice("theme", "Theme", themes, "light")
 
 
 def _key(event: str, what: str, example: str) -> Component:
