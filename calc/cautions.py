@@ -12,7 +12,7 @@ is proved dead, 29 CFR 1910.333(b)(2)(iv)(A) for the start that is tried after t
 wait of a crankcase heater, compressor makers for terminal covers and the far ends of the leads, what a flame needs open
 and the gas that it makes of what is left: all from memory. Gloves, eye protection, the cylinder's 80 % and small steps,
 hoses rated for the high side, the line side that stays live, edges and ladders, what is hot and turns of a heat pump
-that heats, where to stand at a disconnect: common practice, no source.
+that heats, where to stand at a disconnect, that no test before the last joint counts: common practice, no source.
 """
 
 from collections.abc import Mapping, Sequence
@@ -105,6 +105,7 @@ _AT_STEP = {
         "nothing_shut_in",
         "nitrogen_flow",
         "hot_work",
+        "tested_last",
     ),
 }
 _WORST_FIRST = (

@@ -12,6 +12,13 @@ Json = dict[str, Any]
 
 _LEAKS, _BY = "leaks", "by"
 _BY_MORE_THAN_EYES = ("detector", "bubbles")
+_NOTHING_FOUND: Mapping[str, tuple[str, ...]] = {
+    "oil": ("none",),
+    "caps_and_cores": ("tight", "as_they_come_off"),
+    "joints": ("tight",),
+    "coil_ends": ("tight",),
+}
+"""The places of the check, and the answers to each by which nothing was found there."""
 _ASKS = frozenset({"guard.leaks_first", "guard.added_before"})
 """Kinds of sentences that ask for it before refrigerant goes in."""
 
@@ -24,12 +31,11 @@ def looked(
     visit: Visit | None = None,
     marks: Mapping[str, Mark] | None = None,
 ) -> list[Json]:
-    """Lay out a key for each way of having looked and found nothing; none where the question asks for something else.
+    """Lay out a key for each way of having looked and found nothing, where each place was answered for itself before.
 
-    Each says all that is kept by it. circuit: of which the amount is, empty for the one in view. visit, marks: how it
-    stands, and by id what it is made of. What was said of this circuit already stands in words, and a key goes on with
-    it only where that needs nothing but how it was looked for and when again: none says otherwise, and none says of a
-    place what nobody did.
+    Each says all that is kept by it: how it was looked for, and when again. No key vouches for a place: as long as one
+    is not answered, words alone send to the check. circuit: of which the amount is, empty for the one in view. visit,
+    marks: how it stands, and by id what it is made of. Nothing where the question asks for something else.
     """
     check = next((it for group in checklists for it in group.checks if it.word == _LEAKS), None)
     if check is None or _ASKS.isdisjoint(_kinds(question)):
@@ -41,13 +47,16 @@ def looked(
     earlier = (marks or {}).get(ids[-1]) if ids else None
     if ids and not isinstance(earlier, Finding):
         return []  # somebody said something, and nothing is offered over it unread
+    places = ", ".join(it.label for it in check.choices if it.name in _NOTHING_FOUND)
+    first = {"says": say("leaks.each_place", check=f"{check.place} · {check.title}", places=places)}
     if not isinstance(earlier, Finding) or not earlier.choices:
-        return [_key(check, by, way, circuit, today) for way in _BY_MORE_THAN_EYES]
-    said = say("leaks.stands", what=" · ".join(_told(check, earlier.choices)))
+        return [first]
+    said = {"says": say("leaks.stands", what=" · ".join(_told(check, earlier.choices)))}
+    if any(place not in earlier.choices for place in _NOTHING_FOUND):
+        return [said, first]
     ways = [way for way in _BY_MORE_THAN_EYES if earlier.choices.get(_BY, way) == way]
-    is_whole = all(earlier.choices.get(it.name) == it.usual for it in check.choices if it.usual)
-    keys = [_key(check, by, way, circuit, today, earlier) for way in ways] if is_whole else []
-    return [{"says": said}, *keys]
+    is_whole = all(earlier.choices[place] in answers for place, answers in _NOTHING_FOUND.items())
+    return [said, *([_key(check, by, way, circuit, today, earlier) for way in ways] if is_whole else [])]
 
 
 def _kinds(question: Wording) -> set[str]:
@@ -60,19 +69,17 @@ def _told(check: Check, choices: Mapping[str, str]) -> list[str]:
     return [*chosen, *(f"{it.label}: {choices[it.name]}" for it in check.texts if choices.get(it.name))]
 
 
-def _key(check: Check, by: Choice, way: str, circuit: str, today: date, earlier: Finding | None = None) -> Json:
-    said = earlier.choices if earlier else {}
-    found = {it.name: it.usual for it in check.choices if it.usual}
+def _key(check: Check, by: Choice, way: str, circuit: str, today: date, earlier: Finding) -> Json:
+    said = earlier.choices
     dates = {it.name: (it.label, it.days[0]) for it in check.texts if it.usual and it.days and it.name not in said}
     again = [say("leaks.in_days", label=label, days=days) for label, days in dates.values()]
-    answers = {**found, by.name: way}
     choices = {
-        **{name: option for name, option in answers.items() if name not in said},
+        **({} if by.name in said else {by.name: way}),
         **{name: (today + timedelta(days=days)).isoformat() for name, (_, days) in dates.items()},
     }
     of = {"circuit": circuit} if circuit else {}
-    on = {"builds_on": earlier.id} if earlier else {}
+    fields = {"check": check.word, "grade": "said", "choices": choices, **of, "builds_on": earlier.id}
     return {
-        "says": say("leaks.looked", what=" · ".join([*_told(check, {**said, **answers}), *again])),
-        "body": {"fields": {"check": check.word, "grade": "said", "choices": choices, **of, **on}},
+        "says": say("leaks.looked", what=" · ".join([*_told(check, {**said, by.name: way}), *again])),
+        "body": {"fields": fields},
     }

@@ -511,6 +511,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "looked_for.of_restriction": "Liquid line",
         "looked_for.of_valves": "Compressor valves",
         "looked_for.of_feed": "Expansion valve",
+        "leaks.each_place": "Look first, and answer each place for itself at {check}: {places}.",
         "leaks.looked": "I looked for leaks. {what}",
         "memory.day": "Day",
         "memory.reading": "Reading",

@@ -437,6 +437,7 @@ SENTENCES: dict[str, str] = {
     "finding.agree": "{What} agree, {found} apart.",
     "finding.apart": "{What} do not agree, {found} apart: wait until it has rested, or check the probes.",
     "finding.over_the_plate": "{What}: {found}, and the nameplate's charge is {high}. Stop and think.",
+    "finding.cores_under_probes": "The probes are on the cores still: look at them as they come off.",
     "finding.second_addition": "This circuit was added to before: find the leak before more is added.",
     "finding.nitrogen": "{State}. It should press with {expected} now; lost are {lost}.",
     "limits.at_most": "at most {high}",
@@ -551,6 +552,7 @@ SENTENCES: dict[str, str] = {
     "return air and the outdoor temperature are needed.",
     # --- what to beware of at each step
     "caution.pressure_test": "Test for pressure with nitrogen, never with air or oxygen.",
+    "caution.tested_last": "The test for pressure that counts comes after the last joint; then evacuate and weigh in.",
     "caution.regulator": "Dry nitrogen only, through a regulator set below the lowest test pressure on the nameplate, "
     "with a relief valve: never oxygen, never compressed air, which explode with oil.",
     "caution.caps_and_gauges": "Nobody in front of caps and gauges while it is under pressure.",
@@ -587,9 +589,9 @@ SENTENCES: dict[str, str] = {
     "caution.hot_work": "A permit for hot work where one is asked for; an extinguisher at hand. Test for leaks after.",
     "caution.nothing_shut_in": "Before a flame: cores out, open to the air, nothing shut in; cut out what holds oil. "
     "What is left of refrigerant makes poison gas in a flame: ventilate.",
-    "caution.nitrogen_flow": "Recover the refrigerant first, and let nitrogen flow through while brazing; never air, "
-    "never oxygen. A trickle, by regulator, at most 3 psig (20 kPa gauge), the far end open: closed off, it blows the "
-    "joint.",
+    "caution.nitrogen_flow": "Recover the refrigerant first, purge with nitrogen, and let nitrogen flow through while "
+    "brazing; never air, never oxygen. A trickle, by regulator, at most 3 psig (20 kPa gauge), the far end open: "
+    "closed off, it blows the joint.",
     "caution.vacuum": NO_VOLTAGE,
     "caution.recovery_cylinder": "A recovery cylinder in date and rated for its pressure, on a scale, evacuated before "
     "its first fill: air in it raises the pressure. Never mix refrigerants.",

@@ -46,7 +46,8 @@ def _has_burst(by_eye: Finding) -> bool:
 class Course:
     """How a visit went so far. findings: the newest of each check. moves, additions: of refrigerant.
 
-    failed: the newest by which each check was not met at this visit, whatever it found since.
+    failed: the newest by which each check was not met at this visit, whatever it found since. cover_said_off: somebody
+    said at this visit that the electrical cover is off, or on again.
     """
 
     findings: Mapping[str, Finding]
@@ -54,6 +55,7 @@ class Course:
     moves: int
     additions: int
     failed: Mapping[str, Finding]
+    cover_said_off: bool = False
 
     def chosen(self, check: str, name: str) -> str:
         """Give what was chosen in a check; empty if nothing was."""
@@ -77,7 +79,8 @@ def facts(place: Place, course: Course) -> frozenset[Fact]:
     """Tell what is so. The panel and the circuit are taken as needed until somebody says otherwise."""
     work = course.chosen("complaint", "work")
     then, by_weight = course.chosen("readings_before", "then"), course.chosen("moving", "why_by_weight")
-    panel = work not in _NOT_THE_PANEL or course.was_done("isolate", "prove_dead")
+    isolated = course.was_done("isolate", "prove_dead")
+    panel = work not in _NOT_THE_PANEL or (isolated and not course.cover_said_off)
     circuit = work not in _NOT_THE_CIRCUIT or course.was_done("probes_on") or course.moves > 0
     flammable = place.is_flammable or propagates_flame(course.chosen(CONTENT, "safety_class"))
     seen_failed = course.failed.get(_BY_EYE)
@@ -90,7 +93,8 @@ def facts(place: Place, course: Course) -> frozenset[Fact]:
     so: Mapping[Fact, bool] = {
         "panel": panel,
         "circuit": circuit,
-        "cover_needed": panel or (flammable and circuit),
+        "dead_first": panel or isolated or course.cover_said_off,
+        "cover_needed": panel or (flammable and circuit) or course.cover_said_off,
         "flammable": flammable,
         "single_phase": not of_three,
         "three_phase": of_three is True,

@@ -4,7 +4,9 @@ from ingest.visit.intended import Cover
 from ingest.wire.events import MarkBase
 from ingest.wire.findings import Finding
 
-CLOSE = "close_panel"
+CLOSE, COVER = "close_panel", "cover"
+"""The check, and its choice that says how the cover is."""
+NEVER_OFF = "never_off"
 INTO_THE_PANEL = (
     "prove_dead", "discharge", "wiring_photograph", "capacitor_by_eye", "capacitor_measured", "replacement", "windings",
     "conductor", "connections", "contactor",
@@ -23,6 +25,7 @@ class CoverFold:
         if not isinstance(mark, Finding):
             return
         if mark.check == CLOSE:
-            self.now = "closed" if mark.outcome == "met" else "open" if mark.outcome == "not_met" else "unknown"
+            is_off = mark.outcome == "not_met" and mark.choices.get(COVER) != NEVER_OFF
+            self.now = "closed" if mark.outcome == "met" else "open" if is_off else "unknown"
         elif mark.check in INTO_THE_PANEL and mark.outcome != "skipped":
             self.now = "unknown"

@@ -18,7 +18,7 @@ from ingest.visit.answers import AnswerError, Answers, Before, Verdict, find_fig
 from ingest.visit.bounds import check_values
 from ingest.visit.checklist import Guided, guided
 from ingest.visit.circumstances import CONTENT, Place, place_of
-from ingest.visit.cover import CLOSE
+from ingest.visit.cover import CLOSE, COVER, NEVER_OFF
 from ingest.visit.deciding import Asked, DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.grading import away, graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
 from ingest.visit.looked import LOOKED_FOR
@@ -95,6 +95,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         if not seen:
             _check_grade(ask, one.check, known, earlier)
         taken = _taken(ask, one.check, known, earlier, graded(ask, one.check, known, seen=seen))
+        _check_never_off(one.check, taken, standing)
         taken = _with_sections(taken, ask, standing, known)
         taken = _remembering(taken, ask, known, standing.visit)
         before = _before(ask.circuit, standing, known)
@@ -125,6 +126,16 @@ def _check_names_circuit(ask: FindingAsk, known: Facts) -> None:
     """Refuse a look that names no circuit where there are several: eyes were at one, wherever the probes are."""
     if ask.check == LOOKED_FOR and not ask.circuit and len(known.circuits) > 1:
         raise AnswerError(f"circuit is missing: the unit has {', '.join(known.circuits)}; which one was looked at?")
+
+
+def _check_never_off(check: Check, taken: _Taken, standing: "Standing") -> None:
+    """Refuse that a cover was never off which was off, as this visit has it: it is then closed by hands."""
+    was_off = standing.findings.cover_was_off
+    if check.word == CLOSE and taken.choices.get(COVER) == NEVER_OFF and was_off:
+        raise AnswerError(
+            f"choices: cover is said to be never off, and by {was_off} it was off at this visit: "
+            "say whether it is on again"
+        )
 
 
 def _of_one_motor(ask: FindingAsk, check: Check, known: Facts) -> FindingAsk:
@@ -165,14 +176,14 @@ def _no_better(grade: Grade, one: Guided, taken: _Taken) -> Grade:
 def _ask_of_hands(ask: FindingAsk, standing: "Standing", known: Facts) -> list[Asked]:
     """Ask first where hands were in the panel and what makes it dead is open, or the rig itself reads power."""
     is_live = power_in(believed(known.readings)) is not None
-    still = standing.findings.before_hands(ask.check, is_live=is_live)
+    still = standing.findings.before_hands(ask.check, is_live=is_live, goes_on=ask.choices.get(COVER) == "on")
     titles = ", ".join(guided()[word].check.title for word in still)
     return [to_ask(worded(Sentence("question.hands_in_the_panel", (text("checks", titles),))))] if still else []
 
 
 def _ask_of_the_photograph(ask: FindingAsk, verdict: Verdict | None, standing: "Standing") -> list[Asked]:
     """Ask first where a panel would be closed as in a photograph that nobody took: it is on no page alone."""
-    if ask.check != CLOSE or verdict is None or verdict.told != "met":
+    if ask.check != CLOSE or verdict is None or verdict.told != "met" or ask.choices.get(COVER) == NEVER_OFF:
         return []
     title = standing.findings.without_photograph()
     return [to_ask(worded(Sentence("question.no_photograph", (text("check", title),))))] if title else []

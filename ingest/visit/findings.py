@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from calc.refrigerants import burns_worst, propagates_flame
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, facts
+from ingest.visit.cover import CLOSE, COVER, INTO_THE_PANEL, NEVER_OFF
 from ingest.visit.locking import has_lock, locks_by
 from ingest.visit.looked import LOOKED_FOR
 from ingest.visit.making_dead import MAKING_DEAD, is_of_making_dead, makes_dead
@@ -31,15 +32,16 @@ from ingest.wire.messages import (
 
 FINDINGS_BYTES = 10 * 1024
 """How much of the message may be findings: words of the oldest go first, then they themselves; the record has all."""
-_LAST_TO_CLOSE, _POWER = "close_panel", "power_back"
+_POWER = "power_back"
 _WHICH_UNIT, _READ_BEFORE, _PROBES_OFF = "which_unit", "readings_before", "probes_off"
-_PHOTOGRAPHED_FIRST = "wiring_photograph"
-_ASKED_AGAIN = frozenset({"what_is_in_it", "isolate", "prove_dead", "discharge", _LAST_TO_CLOSE})
+_PHOTOGRAPHED_FIRST, _LOOK_FIRST = "wiring_photograph", "look_first"
+_ASKED_AGAIN = frozenset({"what_is_in_it", "isolate", "prove_dead", "discharge", CLOSE})
 """What is asked for until it is met: hands depend on it."""
 _UNTIL_MET = frozenset({"readings_after", "probes_off"})
 """What stays open where it was found not met: the visit does not go past it."""
 _IN_THE_PANEL, _ELECTRICAL, _CLOSING = ("B", "C"), "D", "F"
-_NO_HANDS = (_LAST_TO_CLOSE, "cause")
+_NO_HANDS = (CLOSE, "cause")
+"""Of those dead in the panel what is no work in it: that it is closed needs hands in it where its cover was off."""
 _MADE_LIVE_TOO = "contactor"
 """Of those in the panel the one that is measured while it runs: it does not tell that there was no power."""
 _ISOLATE, _PROVE_DEAD, _DISCHARGE = "isolate", "prove_dead", "discharge"
@@ -72,6 +74,9 @@ class Findings:
         self._begun: set[str] = set()
         self._turn_of: dict[str, int] = {}  # what was found, photographed and proposed, by the ids of its marks
         self._opened = 0
+        self.cover_was_off = ""
+        """By which check, in words, the cover was off at this visit; empty as long as nothing says so."""
+        self._cover_said_off = False
         self._turns = 0
         self._live = _NEVER
         self._read = _NEVER
@@ -129,8 +134,14 @@ class Findings:
         self.has_been_isolated |= found.check in (_ISOLATE, _PROVE_DEAD)
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
             self._live = max(self._live, self._turn_of.get(found.proposal, self._turns))
-        if found.outcome != "skipped" and _is_of_an_open_panel(found.check):
+        if found.outcome == "skipped":
+            return
+        if _is_of_an_open_panel(found.check):
             self._opened = self._turns
+        said_off = found.check == CLOSE and (_says_it_is_off(found) or found.choices.get(COVER) in ("off", "on"))
+        self._cover_said_off |= said_off
+        if said_off or found.check in INTO_THE_PANEL:
+            self.cover_was_off = guided()[found.check].check.title
 
     def _next_turn(self) -> int:
         self._turns += 1
@@ -202,10 +213,12 @@ class Findings:
             len(self._moves),
             self.additions,
             self._failed,
+            self._cover_said_off,
         )
         place = self.place if place is None else place
         one_burns = propagates_flame(self.safety_class())
-        return facts(Place(place.is_flammable or one_burns, place.is_three_phase), course)
+        so = facts(Place(place.is_flammable or one_burns, place.is_three_phase), course)
+        return so | {"cover_was_off" if self.cover_was_off else "cover_as_found"}
 
     def safety_class(self) -> str:
         """Give the class that was found in a circuit, of several the one that burns worst: they share a panel.
@@ -224,16 +237,16 @@ class Findings:
         so = self.facts()
         checks = [one.check for one in guided().values()]
         found = {it.word for it in checks if so.issuperset(it.asked_when) and self._is_open(it, circuit)}
-        to_come = any(it.place.startswith("C") and it.word in found and it.word not in _NO_HANDS for it in checks)
+        to_come = any(self._is_for_hands(it.word) for it in checks if it.word in found)
         if to_come or (self._opened > max(self._live, 0) and (self._proved_until > _NEVER or self._is_handed_over())):
             found |= self._not_dead_any_more(checks)
         comes_alive = is_live and self._is_isolated()
         if comes_alive:  # nobody has recorded yet that power is back, and no hand goes in on what was dead before
             found |= {it.word for it in checks if it.place.startswith(MAKING_DEAD)}
         if comes_alive or self.dead_still_open():
-            found -= {it.word for it in checks if needs_hands(it.word)}
+            found -= {it.word for it in checks if it.word != CLOSE and self._is_for_hands(it.word)}
         asked = [it.word for it in checks if it.word in found]
-        return _panel_later(asked) if comes_alive or self._is_back_and_well() else asked
+        return self._panel_later(asked) if comes_alive or self._is_back_and_well() else asked
 
     @property
     def is_lock_taken_off(self) -> bool:
@@ -246,8 +259,29 @@ class Findings:
     @property
     def is_closed(self) -> bool:
         """Whether the electrical side was closed, and no hand was in it since."""
-        found = self.newest(_LAST_TO_CLOSE)
-        return found is not None and found.outcome == "met" and not self._is_open(guided()[_LAST_TO_CLOSE].check, "")
+        found = self.newest(CLOSE)
+        return found is not None and found.outcome == "met" and not self._is_open(guided()[CLOSE].check, "")
+
+    @property
+    def is_cover_off(self) -> bool:
+        """Whether the cover is off, as far as that was recorded: found so, or a hand went in, and not closed since."""
+        found = self.newest(CLOSE)
+        if found is not None and _says_it_is_off(found):
+            return True
+        return bool(self.cover_was_off) and self._opened > self._turn(CLOSE)
+
+    @property
+    def _is_behind_the_panel(self) -> bool:
+        """Whether the first look saw no safety bypassed from outside, and what behind the panel is open and dead."""
+        look = self.newest(_LOOK_FIRST)
+        from_outside = look is not None and look.choices.get("bypassed") == "outside"
+        is_dead = self.is_cover_off and not self.dead_still_open()
+        return from_outside and is_dead and self._turn(_DISCHARGE) > self._turn(_LOOK_FIRST)
+
+    def _is_for_hands(self, word: str) -> bool:
+        """Tell whether a check is made at the open panel, as it stands now."""
+        at_the_open_panel = (word == CLOSE and self.is_cover_off) or (word == _LOOK_FIRST and self._is_behind_the_panel)
+        return needs_hands(word) or at_the_open_panel
 
     @property
     def circuits_counted(self) -> int:
@@ -301,14 +335,16 @@ class Findings:
         open_ones = self._not_dead_any_more(checks)
         return [it.word for it in checks if it.word in open_ones]
 
-    def before_hands(self, check: str, *, is_live: bool = False) -> list[str]:
+    def before_hands(self, check: str, *, is_live: bool = False, goes_on: bool = False) -> list[str]:
         """Name what of that is open before a check that needs hands in the panel; nothing before any other.
 
         is_live: it has power, by what the rig reads, whatever was recorded; hands discharge in a dead panel too.
+        goes_on: the cover is said to be on again, which was off: a hand was at the open panel.
         """
-        if is_live and (needs_hands(check) or check == _DISCHARGE):
+        by_hand = needs_hands(check) or (check == CLOSE and goes_on and not self.is_closed)
+        if is_live and (by_hand or check == _DISCHARGE):
             return [word for word in guided() if makes_dead(word)]
-        return self.dead_still_open() if needs_hands(check) else []
+        return self.dead_still_open() if by_hand else []
 
     def _is_made(self, word: str, until: int = _NEVER) -> bool:
         """Tell whether a check stands met of every part that it is asked of, by what was found after a turn."""
@@ -331,6 +367,12 @@ class Findings:
         if len(parts) < 2 or any(it.outcome == "skipped" and not it.part for it in since):
             return set()
         return {*parts}.difference(it.part for it in since)
+
+    def _panel_later(self, asked: Sequence[str]) -> list[str]:
+        """Put what is made dead, and with hands in the panel, after all that needs the power which is there now."""
+        later = [word for word in asked if makes_dead(word) or self._is_for_hands(word)]
+        closing = [word for word in asked if _place(word).startswith(_CLOSING)]
+        return [*(word for word in asked if word not in (*later, *closing)), *later, *closing]
 
     def left_open(self, circuit: str = "") -> list[str]:
         """Name what was not made, not met or not told, in order; and what makes dead, where it was skipped."""
@@ -367,7 +409,9 @@ class Findings:
         if not found:
             return True
         turn = self._turn(check.word)
-        if check.word == _LAST_TO_CLOSE and any(it > turn for it in self._panel_turns()):
+        if check.word == _LOOK_FIRST and self._is_behind_the_panel:
+            return True
+        if check.word == CLOSE and any(it > turn for it in self._panel_turns()):
             return True
         if check.word == _POWER and self._opened > turn:
             return True
@@ -380,7 +424,7 @@ class Findings:
         return [
             self._turn_of[it.id]
             for (word, _), it in self._newest.items()
-            if word != _LAST_TO_CLOSE and _place(word).startswith(_IN_THE_PANEL)
+            if word != CLOSE and _place(word).startswith(_IN_THE_PANEL)
         ]
 
     def message(self, share: float = 1.0) -> list[FindingStands]:
@@ -401,16 +445,14 @@ class Findings:
         return kept[::-1]
 
 
+def _says_it_is_off(closed: Finding) -> bool:
+    """Tell whether a finding of closing leaves the cover off: what is not as it was is put right at the open panel."""
+    return closed.outcome == "not_met" and closed.choices.get(COVER) != NEVER_OFF
+
+
 def _still_lacks(found: Finding) -> bool:
     """Tell whether a check could not tell because something was not taken: it is asked for until that is there."""
     return found.outcome == "cannot_tell" and found.says is not None and found.says.kind in _LACKS
-
-
-def _panel_later(asked: Sequence[str]) -> list[str]:
-    """Put what is made dead, and with hands in the panel, after all that needs the power which is there now."""
-    later = [word for word in asked if makes_dead(word) or needs_hands(word)]
-    closing = [word for word in asked if _place(word).startswith(_CLOSING)]
-    return [*(word for word in asked if word not in (*later, *closing)), *later, *closing]
 
 
 def needs_hands(word: str) -> bool:

@@ -167,6 +167,15 @@ def liquid_side_at_rest(answers: Answers, _: str) -> Verdict:
     return Verdict("not_met", Sentence("guard.liquid_side_runs")) if is_so else Verdict("met")
 
 
+def cores_without_probes(answers: Answers, _: str) -> Verdict:
+    """Tell that cores are said to be tight which the probes are still on: nobody sees those (common practice)."""
+    outcomes = answers.before.outcomes
+    under = outcomes.get("probes_on", "skipped") != "skipped" and outcomes.get("probes_off", "skipped") == "skipped"
+    if answers.choices.get("caps_and_cores") == "tight" and under:
+        return Verdict("cannot_tell", Sentence("finding.cores_under_probes"))
+    return Verdict("met")
+
+
 def not_added_twice(answers: Answers, _: str) -> Verdict:
     """Tell that a circuit was added to a second time, and no leak was found."""
     places = ("caps_and_cores", "joints", "coil_ends")

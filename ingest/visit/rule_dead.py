@@ -21,6 +21,7 @@ from ingest.visit.answers import (
     missing,
     worst,
 )
+from ingest.visit.cover import COVER, NEVER_OFF
 
 EMPTY_BELOW_V = 5.0
 GOES_NEXT_SHARE = 0.05
@@ -30,6 +31,8 @@ OPEN_FROM_OHM = 1e6
 WINDING_SHARE = 0.05
 TORQUE_SHARE = 0.10
 """How far a torque as left may be off the one that is due. Both: common practice, no source."""
+_BESIDE_THE_PAIRS = ("load_side", "control")
+"""What must be dead too, and is no pair of the line side: a contactor that is open leaves its load side dead."""
 LITTLE_OHM = 0.5
 _SAME_SHARE = 0.01
 _COLUMN_C = 60
@@ -39,8 +42,7 @@ _COLUMN_C = 60
 def live_dead_live(answers: Answers, trick: str) -> Verdict:
     """Count the pairs on which live-dead-live was seen, and name what is missing. It never says safe."""
     volts = {name: _size(value) for name, value in answers.of("volts").items()}
-    if "control" in answers.values:
-        volts["control"] = _size(answers.values["control"])
+    volts |= {name: _size(answers.values[name]) for name in _BESIDE_THE_PAIRS if name in answers.values}
     for name, value in volts.items():
         live = held_against(value, LIVE_V, math.inf, what=answers.label(name), kind="voltage", trick=trick)
         if live.told == "met":
@@ -55,7 +57,7 @@ def live_dead_live(answers: Answers, trick: str) -> Verdict:
     for name, value in volts.items():
         if name not in dead:
             return Verdict("cannot_tell", Sentence("finding.some_volts", _reads(answers, name, value)))
-    pairs = [name for name in volts if name != "control"]
+    pairs = [name for name in volts if name not in _BESIDE_THE_PAIRS]
     counted = (count("count", len(pairs)), count("of", len(pairs) + len(answers.missing_of("volts"))))
     lacks = _not_yet(answers)
     if lacks:
@@ -332,6 +334,20 @@ def cause_answered(answers: Answers, _: str) -> Verdict:
 def screws_back(answers: Answers, _: str) -> Verdict:
     """Tell whether as many screws are back as came out."""
     return _as_many(answers, "screws.out", "screws.back", "screws_back")
+
+
+def put_back(answers: Answers, trick: str) -> Verdict:
+    """Tell whether what was open is as it was: nothing left inside, every screw back. Of a cover never off nothing."""
+    if answers.choices.get(COVER) == NEVER_OFF:
+        return Verdict("met")
+    inside = next(each for each in answers.check.choices if each.name == "inside")
+    chosen = answers.choices.get(inside.name)
+    if chosen is None:
+        told = missing(inside.label)
+    else:
+        said = Sentence("finding.chosen", (text("what", inside.label), text("chosen", inside.options[chosen])))
+        told = Verdict("met" if chosen == "nothing" else "not_met", said)
+    return worst([told, screws_back(answers, trick)]) or told
 
 
 def jumpers_out(answers: Answers, _: str) -> Verdict:

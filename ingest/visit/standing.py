@@ -334,6 +334,8 @@ class Standing:
             so |= {"lock_taken_off"}
         if self.findings.is_closed:
             so |= {"cover_closed"}
+        if self.findings.is_cover_off and not self._now.is_live and not self.findings.dead_still_open():
+            so |= {"panel_dead"}
         return sorted(so)
 
     def encoded(self) -> bytes:

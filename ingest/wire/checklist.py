@@ -12,6 +12,7 @@ import msgspec
 Fact = Literal[
     "panel",
     "circuit",
+    "dead_first",
     "cover_needed",
     "flammable",
     "single_phase",
@@ -36,14 +37,18 @@ Fact = Literal[
     "charge_asked",
     "lock_taken_off",
     "cover_closed",
+    "cover_as_found",
+    "cover_was_off",
+    "panel_dead",
 ]
 """What may be so of a visit, and makes it ask for a check; `ingest.visit.circumstances` says when each is.
 
 That the compressor runs, or the unit cools or heats, is so at this moment, by what the rig reads, that nobody was here
 before, as far as the record knows, and that it runs and was not isolated at this visit: these make what is usual so,
 and ask for nothing. So do that power is back and runs it, and each lock of this visit was said to be off by who placed
-it, and that the panel was closed and no hand was in it since. Likewise that the judge asks for refrigerant to be moved,
-or for a look before: nothing is closed meanwhile.
+it, and that the panel was closed and no hand was in it since. That its cover was off at this visit, or not as far as
+anybody recorded, and that it is off and dead, each makes a photograph be asked for. Likewise that the judge asks for
+refrigerant to be moved, or for a look before: nothing is closed meanwhile.
 """
 
 Known = Literal["read", "from memory", "common practice", "computed"]

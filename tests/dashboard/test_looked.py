@@ -22,30 +22,6 @@ def asked() -> Wording:
     return worded(Sentence("question.all_the_same", (within("said", "guard.leaks_first"),)))
 
 
-def test_each_key_says_all_that_it_keeps_and_what_it_keeps_is_met_and_counts_as_looked_for() -> None:
-    offers = looked(asked(), checklists(), "2", DAY)
-    assert [it["body"]["fields"]["choices"]["by"] for it in offers] == ["detector", "bubbles"]
-    for offer in offers:
-        kept = find("leaks", **{name: it for name, it in offer["body"]["fields"].items() if name != "check"})
-        assert (kept.outcome, kept.circuit, kept.choices["read_again"]) == ("met", "2", "2026-12-30")
-        leaks = Leaks()
-        leaks.take(kept, "1")
-        assert leaks.sought == {"2"}
-        for label in ("Oil: None seen", "Caps and cores: Nothing found", "Joints: Nothing found", "Coil ends: Nothing"):
-            assert label in offer["says"]
-        assert offer["says"].endswith("in 30 days")
-    assert "Looked for by: Bubbles" in offers[1]["says"]
-
-
-@pytest.mark.parametrize("kind", ["guard.too_soon", "guard.leak_open", "guard.heats"])
-def test_beside_any_other_question_nothing_is_offered(kind: str) -> None:
-    question = Wording("Really?", "Really?", "question.all_the_same", (within("said", kind),))
-    assert looked(question, checklists(), "", DAY) == []
-    both = msgspec.structs.replace(question, parts=(within("said", kind, "guard.added_before"),))
-    assert len(looked(both, checklists(), "", DAY)) == 2
-    assert looked(both, [], "", DAY) == []
-
-
 TIGHT = {"oil": "none", "caps_and_cores": "tight", "joints": "tight", "coil_ends": "tight"}
 
 
@@ -57,6 +33,41 @@ def stands(choices: dict[str, str], circuit: str = "2", outcome: Outcome = "cann
         "visit": msgspec.structs.replace(course().message(), circuit="1", findings=[in_it]),
         "marks": {found.id: found},
     }
+
+
+def test_no_key_vouches_for_a_place_that_nobody_answered() -> None:
+    """One look for each place: common practice, no source."""
+    (only,) = looked(asked(), checklists(), "2", DAY)
+    assert "body" not in only
+    for label in ("E4 · Leak evidence", "Oil", "Caps and cores", "Joints", "Coil ends"):
+        assert label in only["says"]
+
+
+def test_each_key_says_all_that_it_keeps_and_what_it_keeps_is_met_and_counts_as_looked_for() -> None:
+    each_place = stands({**TIGHT, "caps_and_cores": "as_they_come_off"})
+    _, *offers = looked(asked(), checklists(), "2", DAY, **each_place)
+    assert [it["body"]["fields"]["choices"]["by"] for it in offers] == ["detector", "bubbles"]
+    for offer in offers:
+        more = {name: it for name, it in offer["body"]["fields"].items() if name != "check"}
+        standing = course(*each_place["marks"].values())
+        kept = find("leaks", **more, standing=standing, head=("l2", 1.7e9 + 9.0, "Sam", "technician"))
+        assert (kept.outcome, kept.circuit, kept.choices["read_again"]) == ("met", "2", "2026-12-30")
+        leaks = Leaks()
+        leaks.take(kept, "1")
+        assert leaks.sought == {"2"}
+        for label in ("Oil: None seen", "Caps and cores: Under the probes", "Joints: Nothing found", "Coil ends: No"):
+            assert label in offer["says"]
+        assert offer["says"].endswith("in 30 days")
+    assert "Looked for by: Bubbles" in offers[1]["says"]
+
+
+@pytest.mark.parametrize("kind", ["guard.too_soon", "guard.leak_open", "guard.heats"])
+def test_beside_any_other_question_nothing_is_offered(kind: str) -> None:
+    question = Wording("Really?", "Really?", "question.all_the_same", (within("said", kind),))
+    assert looked(question, checklists(), "", DAY) == []
+    both = msgspec.structs.replace(question, parts=(within("said", kind, "guard.added_before"),))
+    assert len(looked(both, checklists(), "", DAY)) == 1
+    assert looked(both, [], "", DAY) == []
 
 
 @pytest.mark.parametrize(
@@ -71,12 +82,13 @@ def stands(choices: dict[str, str], circuit: str = "2", outcome: Outcome = "cann
 def test_no_key_says_otherwise_than_was_said_of_this_circuit_or_what_nobody_said(
     choices: dict[str, str], told: tuple[str, ...]
 ) -> None:
-    (only,) = looked(asked(), checklists(), "2", DAY, **stands(choices))
-    assert "body" not in only
+    said, *more = looked(asked(), checklists(), "2", DAY, **stands(choices))
+    assert not any("body" in it for it in (said, *more))
     for label in ("Said already of this circuit", *told):
-        assert label in only["says"]
-    if "joints" not in choices:
-        assert "Joints" not in only["says"]
+        assert label in said["says"]
+    assert bool(more) is ("joints" not in choices)
+    if more:
+        assert "Joints" not in said["says"]
 
 
 def test_what_was_said_stays_and_a_key_adds_only_how_and_when_again() -> None:
@@ -100,7 +112,8 @@ def test_what_was_said_stays_and_a_key_adds_only_how_and_when_again() -> None:
 def test_what_was_said_of_another_circuit_or_put_aside_is_none_of_this_one() -> None:
     oil = {**TIGHT, "oil": "seen"}
     for elsewhere in (stands(oil, "1"), stands({}, outcome="skipped"), stands({})):
-        assert len([it["body"] for it in looked(asked(), checklists(), "2", DAY, **elsewhere)]) == 2
+        (only,) = looked(asked(), checklists(), "2", DAY, **elsewhere)
+        assert "answer each place" in only["says"]
     in_view = looked(asked(), checklists(), "", DAY, **stands(oil, "1"))
     assert ["body" in it for it in in_view] == [False]
     unread = {**stands(oil), "marks": {}}

@@ -466,7 +466,7 @@ async def test_a_photograph_says_before_it_is_taken_what_it_answers() -> None:
     cards = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["checklist"]["cards"]
     (field,) = [it for it in cards["close_panel"]["fields"] if it["kind"] == "photographs"]
     (shot,) = [it for it in field["shots"] if it["word"] == "cover"]
-    assert shot["says"] == "Taken, it says: Cover: On · Screws: As many back as came out."
+    assert shot["says"] == "Taken, it says: Cover: On again · Screws: As many back as came out."
     assert shot["answers"] == {"chosen cover": "on", "chosen screws_back": "all"}
     chosen = {it["name"] for it in cards["close_panel"]["fields"]}
     assert shot["answers"].keys() <= chosen
@@ -1209,7 +1209,13 @@ async def test_a_pressure_test_is_typed_as_gauge_and_nameplate_print_it(
     assert values["plate_limit"] == pytest.approx(plate_psi * 6894.757 + air_pa, abs=60.0)
     held = values | {"pipe.start": 294.3, "pipe.end": 294.3, "vacuum": 47.0, "isolated_for": 1260.0}
     held |= {"weighed_in": 3.4, "charge_due": 3.4}
-    choices = {"level_verified": "yes", "gas": "nitrogen", "vacuum_course": "holds", "drier": "renewed"}
+    choices = {
+        "level_verified": "yes",
+        "gas": "nitrogen",
+        "tested": "last",
+        "vacuum_course": "holds",
+        "drier": "renewed",
+    }
     assert find("opened", held, choices, accuracies=exact(held, 1e-4)).outcome == outcome
 
 

@@ -11,6 +11,7 @@ from ingest.report.front.refrigerant import was_looked
 from ingest.report.level import level_of
 from ingest.report.said import listed, own_words, rounded, said, sentence
 from ingest.report.words import CHECKS, SKIPPED
+from ingest.visit.cover import CLOSE, COVER, NEVER_OFF
 from ingest.visit.leaks import LEAKS
 from ingest.visit.part_readings import REPLACED
 from ingest.wire.messages import Finding
@@ -126,8 +127,11 @@ def _weak_under_load(course: Course) -> Iterator[Statement]:
 
 def _dead(course: Course) -> Iterator[Statement]:
     """Tell what of working dead is not recorded, where somebody worked inside the electrical side."""
-    if not course.of("close_panel"):
+    closed = [it for it in course.of(CLOSE) if it.choices.get(COVER) != NEVER_OFF]
+    if not closed:
         return
+    is_off = any(it.choices.get(COVER) == "off" for it in closed)
+    how = "The electrical cover was off" if is_off else "The electrical side was closed again"
     made = {it.check for it in course.marks if isinstance(it, Finding) and it.outcome == "met"}
     open_ones = course.standing.findings.left_open(course.in_view)
     lacking = [
@@ -140,15 +144,15 @@ def _dead(course: Course) -> Iterator[Statement]:
         rest = listed([word for word in lacking if word != "locked off"])
         more = f"; that it was {rest} before is not recorded" if rest else ""
         yield said(
-            f"The electrical side was closed again. When it was to be off, {_read_live(course, live[-1])}{more}.",
-            course.ids("close_panel"),
+            f"{how}. When the power was to be off, {_read_live(course, live[-1])}{more}.",
+            course.ids(CLOSE),
             course.seen_ids(live[-1]),
             course.visit_id,
         )
     elif lacking:
         yield said(
-            f"The electrical side was closed again; that it was {listed(lacking)} before is not recorded.",
-            course.ids("close_panel"),
+            f"{how}; that it was {listed(lacking)} before is not recorded.",
+            course.ids(CLOSE),
             course.visit_id,
         )
 

@@ -12,7 +12,7 @@ from ingest.report.compose import compose
 from ingest.report.document import Fields, Report, Table, Trace
 from ingest.report.errors import NoVisitError
 from ingest.wire.messages import Placed, SessionBegan
-from tests.ingest.report.journal import ONE, Journal
+from tests.ingest.report.journal import BURNS, ONE, Journal
 from tests.ingest.report.reading import section, words
 from tests.ingest.report.recorded import Shelf, names, read
 
@@ -88,6 +88,26 @@ def test_what_is_not_met_as_it_is_left_is_a_concern(check: str, choices: dict[st
     assert line == f"It runs, with a concern: {says}."
     it.found(check, "met")
     assert "concern" not in section(it.report(), "Outcome")
+
+
+@pytest.mark.parametrize(
+    ("choices", "told"),
+    [
+        ({"cover": "never_off"}, ""),
+        ({"cover": "on"}, "The electrical side was closed again; that it was locked off, proved dead and discharged"),
+        ({"cover": "off"}, "The electrical cover was off; that it was locked off, proved dead and discharged"),
+    ],
+)
+def test_a_cover_that_was_off_and_not_made_dead_for_is_told_also_at_a_visit_to_the_circuit_alone(
+    choices: dict[str, str], told: str
+) -> None:
+    it = Journal(BURNS)
+    it.found("complaint", choices={"work": "circuit"})
+    it.found("close_panel", "not_met" if choices["cover"] == "off" else "met", choices=choices)
+    it.handed_over()
+    said = section(it.report(), NOT_TOLD)
+    assert told in said
+    assert ("locked off" in said) is bool(told)
 
 
 def test_more_than_three_concerns_are_left_to_the_back() -> None:

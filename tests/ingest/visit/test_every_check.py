@@ -87,7 +87,11 @@ WHOLE: dict[str, tuple[dict[str, float], dict[str, str], int]] = {
         },
         0,
     ),
-    "opened": (OPENED, {"level_verified": "yes", "gas": "nitrogen", "vacuum_course": "holds", "drier": "none"}, 0),
+    "opened": (
+        OPENED,
+        {"level_verified": "yes", "gas": "nitrogen", "tested": "last", "vacuum_course": "holds", "drier": "none"},
+        0,
+    ),
     "readings_after": ({"superheat": 6.0}, {"settled": "yes", "conditions": "same"}, 0),
     "looked_for": ({}, {"cause": "airflow", "seen": "nothing"}, 0),
     "probes_off": ({}, {"hoses": "emptied", "cores": "bubbles", "caps": "sealed"}, 0),

@@ -496,13 +496,15 @@ def test_a_panel_is_closed_as_in_a_photograph_that_nobody_took_only_where_somebo
     wiring = kept("w1", "wiring_photograph", photographs=["p1"])
     values, choices, _ = WHOLE["close_panel"]
     ask = FindingAsk("f1", "Sam", check="close_panel", grade="said", values=values, choices=choices)
+    dead = [kept("d1", "prove_dead"), kept("d2", "discharge")]
     for before in ([], [changed(wiring, photographs=[])], [changed(wiring, outcome="not_met")]):
         with pytest.raises(DoubtfulError, match="Photograph of the wiring was not taken before the first lead was off"):
-            finding(ask, HEAD, course(*before), facts())
-        assert finding(changed(ask, confirmed=True), HEAD, course(*before), facts()).outcome == "met"
-    assert finding(ask, HEAD, course(wiring), facts()).outcome == "met"
+            finding(ask, HEAD, course(*dead, *before), facts())
+        assert finding(changed(ask, confirmed=True), HEAD, course(*dead, *before), facts()).outcome == "met"
+    assert finding(ask, HEAD, course(*dead, wiring), facts()).outcome == "met"
     circuit = kept("c1", "complaint", choices={"work": "circuit"})  # of a unit whose panel nobody opens for work
-    assert finding(ask, HEAD, course(circuit), facts()).outcome == "met"
+    never_off = changed(ask, values={}, choices={"cover": "never_off"})
+    assert finding(never_off, HEAD, course(circuit), facts()).outcome == "met"
     off = changed(ask, choices={**choices, "cover": "off"})
     assert finding(off, HEAD, course(), facts()).outcome == "not_met"
 

@@ -77,7 +77,10 @@ def test_live_dead_live_is_counted_and_never_called_safe() -> None:
     [
         (
             "volts.b_earth",
-            "Live-dead-live on 2 of 3 pairs. Still missing: Volts of each pair: L2 to ground (earth).",
+            (
+                "Live-dead-live on 2 of 3 pairs. Still missing: Volts of each pair, at the line side of the contactor: "
+                "L2 to ground (earth)."
+            ),
         ),
         ("control", "Live-dead-live on 3 of 3 pairs. Still missing: Volts of the control circuit."),
         ("source_after", "Live-dead-live on 3 of 3 pairs. Still missing: Known source, after."),
@@ -991,7 +994,7 @@ def test_what_the_first_look_left_open_comes_before_the_charge() -> None:
     assert (found.outcome, says(found)) == ("not_met", "Look first left something open: see to that first.")
 
 
-OPENED = {"level_verified": "yes", "gas": "nitrogen", "vacuum_course": "holds", "drier": "renewed"}
+OPENED = {"level_verified": "yes", "gas": "nitrogen", "tested": "last", "vacuum_course": "holds", "drier": "renewed"}
 AT_80_DEGF, AT_70_DEGF = (80 - 32) / 1.8 + 273.15, (70 - 32) / 1.8 + 273.15
 TESTED = {
     "nitrogen.start": 150 * PSI + 101325.0,
@@ -1034,6 +1037,7 @@ def test_nitrogen_is_corrected_for_the_pipes(end_psig: float, outcome: str) -> N
         ({}, {"vacuum_course": "climbs"}, "not_met"),
         ({}, {"level_verified": "no"}, "not_met"),  # 40 CFR 82.156(a)
         ({}, {"gas": "other"}, "not_met"),  # never oxygen
+        ({}, {"tested": "before"}, "not_met"),  # of a joint made after it it tells nothing: common practice, no source
         ({"weighed_in": 3.0}, {}, "not_met"),
         ({"weighed_in": 3.6}, {}, "not_met"),
         ({"plate_limit": 100 * PSI}, {}, "not_met"),
