@@ -185,20 +185,19 @@ def _one_of_two() -> list[Step]:
     ]
 
 
-def _new_and_short() -> list[Step]:
-    """Look behind the cover, want to add, put the cover on, add, wait."""
-    return [
-        (10.0, {"act": "panel", "on": False}),
-        (20.0, page("check", "close_panel")),
-        (40.0, page("doubted", "4 oz")),
-        (60.0, {"act": "panel", "on": True}),
-        (61.0, page("check", "close_panel")),
-        (600.0, {"act": "hose", "port": "suction", "on": True}),
-        (610.0, {"act": "cylinder", "open_ratio": 0.5}),
-        (690.0, {"act": "cylinder", "open_ratio": 0.0}),
-        (1900.0, page("verdict", "undercharge")),
-        (1920.0, {"act": "hose", "port": "suction", "on": False}),
-    ]
+def _new_and_short(speed: float) -> list[Step]:
+    """Find the cover off, want to add, make it dead, put the cover on, start it again, add, wait."""
+    hands = Hands(speed)
+    hands.do({"act": "panel", "on": False}, page("check", "close_panel"), page("doubted", "4 oz"), then_s=20.0)
+    hands.make_dead("ab", "dual")
+    hands.do(page("answer", "look_first"))
+    hands.power()
+    hands.at_s += 1200.0
+    hands.do({"act": "hose", "port": "suction", "on": True}, then_s=10.0)
+    hands.do({"act": "cylinder", "open_ratio": 0.5}, then_s=80.0)
+    hands.do({"act": "cylinder", "open_ratio": 0.0}, then_s=1210.0)
+    hands.do(page("verdict", "undercharge"), {"act": "hose", "port": "suction", "on": False}, then_s=20.0)
+    return hands.steps
 
 
 def _cold_gusts() -> list[Step]:
@@ -214,6 +213,6 @@ HANDS: Mapping[str, Callable[[float], Sequence[Step]]] = {
     "dirty_condenser": lambda _: _dirty_condenser(),
     "cold_gusts": lambda _: _cold_gusts(),
     "one_of_two": lambda _: _one_of_two(),
-    "new_and_short": lambda _: _new_and_short(),
+    "new_and_short": _new_and_short,
 }
 """By scenario, at how much faster than life the unit runs."""

@@ -33,7 +33,9 @@ BEFORE_IT_IS_SOUGHT_S = 4.0
 OF_A_GROUP = {
     group.group: tuple(check.word for check in group.checks if check.word != "close_panel") for group in checklists()
 }
-"""What stands in one list; a panel is closed by itself, once nobody measures anything more in it."""
+OF_A_GROUP["C"] = ("look_first", *OF_A_GROUP["C"])
+"""What stands in one list; a panel is closed by itself, once nobody measures anything more in it. Before the rest, what
+is behind it is looked at: a bypassed safety is seen there alone."""
 SPEED = 20.0
 WHO = "Sam"
 """At the unit, and by name: on the lock and below the visit it stands written."""
@@ -54,7 +56,13 @@ OF_AN_UNKNOWN_CAN = (
 )
 OF_A_STATE = "in which state it left the cylinder: no scale tells that"
 CORES = "by what the cores were checked: no photograph shows bubbles that are not there"
-LEAKS = "by what the leak was looked for, after an addition"
+LEAKS = (
+    "by what the leak was looked for, after an addition",
+    "its joints", "its coil ends",
+    "its cores, which are under the probes: each place was looked at by somebody, and no photograph shows none there",
+)  # fmt: skip
+INSIDE = "no safety is bypassed behind the panel either, which nobody sees before it is off and dead"
+BY_HAND = "the contactor's travel, by hand: what a hand did is never usual"
 AFTER = "the conditions are those of the readings before, as far as nobody says otherwise"
 CLOSED_AGAINST_ADVICE = (
     "the closing group is opened: the judge asks for more, and only a person decides to leave it",
@@ -66,19 +74,22 @@ LEAST_UNTYPED = 0.8
 _BEFORE: Answers = {
     "complaint": {"complaint": "Does not cool."},
     "which_unit": {},
-    "look_first": {"bypassed": "none"},
+    "look_first": {"bypassed": "outside"},
     "what_is_in_it": {
         "cylinder": "same",
         "area_checked": "yes", "ventilated": "yes", "no_ignition": "yes", "extinguisher": "yes", "rated_tools": "yes",
     },
 }  # fmt: skip
-_PANEL: Answers = {
+_MAKING_DEAD: Answers = {
     "isolate": {"tried": "nothing", "other_feeds": "none", "locked_by": WHO},
+    "discharge": {"sections": "dual", "no_spark": "yes", "means": "resistor"},
+}
+_PANEL: Answers = {
+    **_MAKING_DEAD,
     "wiring_photograph": {},
     "capacitor_by_eye": {},
-    "discharge": {"sections": "dual", "no_spark": "yes", "means": "resistor"},
     "connections": {"found": "tight", "torque_by": "feel"},
-    "contactor": {},
+    "contactor": {"travel": "free"},
     "close_panel": {},
 }
 _REFRIGERANT: Answers = {
@@ -97,7 +108,7 @@ _AFTER_A_LOCK: Answers = {**_CLOSING, "as_it_was": {**_CLOSING["as_it_was"], "po
 _LIVE: Answers = {"joints": {"joint": "Terminal of the compressor"}}
 _MOVED: Answers = {
     "moving": {"panel_closed": "yes", "hose": "evacuated"},
-    "leaks": {"by": "bubbles"},
+    "leaks": {"caps_and_cores": "as_they_come_off", "joints": "tight", "coil_ends": "tight", "by": "bubbles"},
     "readings_after": {"settled": "yes"},
 }
 """What is otherwise than written, and what must be thought about: all else is read, and recorded as it stands."""
@@ -147,11 +158,13 @@ VISITS = {
             EARTHED,
             "it was emptied without a spark",
             "how the joints were found, which lists with a hand in the panel",
+            INSIDE,
+            BY_HAND,
             OF_A_HOSE,
             OF_A_STATE,
             "it is noted although the advice was to leave it",
             AFTER,
-            LEAKS,
+            *LEAKS,
             CORES,
             *CLOSED_AGAINST_ADVICE,
         ),
@@ -167,7 +180,7 @@ VISITS = {
             OF_A_HOSE,
             OF_A_STATE,
             AFTER,
-            LEAKS,
+            *LEAKS,
             CORES,
             "the form of probes is opened",
             "all of them were taken to the other circuit: the rig never guesses of which circuit a pressure is",
@@ -177,17 +190,21 @@ VISITS = {
     "A2L unit": Visit(
         "new_and_short",
         "circuit",
-        {**_BEFORE, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
+        {**_BEFORE, **_MAKING_DEAD, **_LIVE, **_REFRIGERANT, **_MOVED, **_AFTER_A_LOCK},
         {"close_panel": {"cover": "on", "earthed": "yes"}},
         at_first={"close_panel": {"cover": "off", "earthed": "yes"}},
+        sheet=_ONE_PHASE,
+        speed=10.0,
         beyond=(
-            "the cover, which was found off, is gone back to",
+            *MADE_DEAD_AGAIN,  # it was found open: a lock of its own
+            "it was emptied without a spark",
+            INSIDE,
             EARTHED,
             EARTHED,  # each time that it is closed
             OF_A_HOSE,
             OF_A_STATE,
             AFTER,
-            LEAKS,
+            *LEAKS,
             CORES,
             *CLOSED_AGAINST_ADVICE,
         ),
@@ -200,7 +217,7 @@ VISITS = {
         also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
         sheet=_ONE_PHASE,
         speed=10.0,  # of each pair that is proved dead the meter shows something
-        beyond=MADE_DEAD_AGAIN,
+        beyond=(INSIDE, BY_HAND, *MADE_DEAD_AGAIN),
     ),
     "loose lug": Visit(
         "warm_lug",
@@ -209,7 +226,7 @@ VISITS = {
         {"connections": {"found": "a_turn", "torque_by": "feel"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, *OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
+        beyond=(INSIDE, BY_HAND, *OF_AN_UNKNOWN_CAN, *OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
         speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
     ),
     "turns backwards": Visit(
@@ -217,7 +234,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK},
         sheet=_THREE_PHASES,
-        beyond=OF_AN_UNKNOWN_CAN,
+        beyond=(INSIDE, BY_HAND, *OF_AN_UNKNOWN_CAN),
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(
@@ -268,6 +285,8 @@ async def test_a_whole_visit_by_touches(name: str, tmp_path: Path, free_port: Ca
         at_work = Technician(page, sam, answers(visit), sees)
         await page.locator("[data-live=round] .round-line").first.wait_for()
         await at_work.make_all(_BEFORE)
+        seen_inside = {**at_work.answers["look_first"], "bypassed": "none"}
+        at_work.answers = {**at_work.answers, "look_first": seen_inside}
         between = Between(at_work, visit)
         hands = asyncio.create_task(do(HANDS[visit.scenario](visit.speed), between))
         while not hands.done():

@@ -1,5 +1,7 @@
 """Where a leak was looked for, and where one is open, by the name of the circuit."""
 
+from typing import Any
+
 import pytest
 
 from ingest.visit.leaks import Leaks
@@ -28,3 +30,22 @@ def test_another_circuit_than_the_one_that_is_meant_is_not_looked_at_by_it() -> 
     leaks.name("1")
     leaks.take(found("met", "tight"), "2")
     assert leaks.sought == {"2"}
+
+
+@pytest.mark.parametrize(("shut", "stays"), [("met", {}), ("not_met", {"1": 9.0}), ("cannot_tell", {"1": 9.0})])
+def test_a_leak_of_before_stays_open_until_the_cores_under_the_probes_were_looked_at(
+    shut: Any, stays: dict[str, float]
+) -> None:
+    """A core under a probe is not looked at: common practice, no source."""
+    leaks = Leaks({"1": 9.0})
+    choices = {"joints": "tight", "caps_and_cores": "as_they_come_off"}
+    leaks.take(Finding("f1", 60.0, check="leaks", grade="said", outcome="met", choices=choices), "1")
+    assert (leaks.sought, leaks.open) == ({"1"}, {"1": 9.0})
+    leaks.take(Finding("f2", 70.0, check="probes_off", grade="said", outcome=shut), "1")
+    assert leaks.open == stays
+
+
+def test_probes_that_come_off_close_no_leak_that_nobody_looked_for() -> None:
+    leaks = Leaks({"1": 9.0})
+    leaks.take(Finding("f2", 70.0, check="probes_off", grade="said", outcome="met"), "1")
+    assert leaks.open == {"1": 9.0}
