@@ -339,9 +339,11 @@ class Findings:
         """Name what of that is open before a check that needs hands in the panel; nothing before any other.
 
         is_live: it has power, by what the rig reads, whatever was recorded; hands discharge in a dead panel too.
-        goes_on: the cover is said to be on again, which was off: a hand was at the open panel.
+        goes_on: the cover is said to be on; unless it was closed and nobody was in it since, a hand was at it.
         """
-        by_hand = needs_hands(check) or (check == CLOSE and goes_on and not self.is_closed)
+        closed = self.newest(CLOSE)
+        stayed_on = closed is not None and closed.outcome == "met" and not self.is_cover_off
+        by_hand = needs_hands(check) or (check == CLOSE and goes_on and not stayed_on)
         if is_live and (by_hand or check == _DISCHARGE):
             return [word for word in guided() if makes_dead(word)]
         return self.dead_still_open() if by_hand else []

@@ -200,7 +200,6 @@ VISITS = {
             "it was emptied without a spark",
             INSIDE,
             EARTHED,
-            EARTHED,  # each time that it is closed
             OF_A_HOSE,
             OF_A_STATE,
             AFTER,
