@@ -53,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         with alone_in(directory.resolve()):
             asyncio.run(_run(options, directory.resolve()))
-    except SimulatorError as error:
+    except (SimulatorError, OSError) as error:
         print(f"dewline bench: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     except (KeyboardInterrupt, asyncio.CancelledError):

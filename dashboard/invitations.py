@@ -6,6 +6,7 @@ each request: what is ended there, by this process or another, is ended at once,
 """
 
 import hashlib
+import logging
 import os
 import secrets
 import socket
@@ -18,10 +19,13 @@ import msgspec
 from itsdangerous import BadSignature, SignatureExpired, URLSafeTimedSerializer
 
 from dashboard.errors import InvitationError, SettingsError
+from dashboard.own_files import read_own
 from dashboard.roles import JOIN, Visitor
 from dashboard.settings import PagePlace, is_loopback
 from ingest.wire.messages import Role
 from ingest.wire.texts import is_empty
+
+logger = logging.getLogger(__name__)
 
 INVITATION_LIFETIME_S = 30 * 60
 LOGIN_LIFETIME_S = 12 * 3600
@@ -72,7 +76,7 @@ class Doorkeeper:
     def end_logins(self, name: str) -> bool:
         """End every login that a person of this name holds now; tells whether anybody of that name ever came in."""
         name = legible(name)
-        self._ended.mkdir(mode=0o700, exist_ok=True)
+        _make_folder(self._ended)
         mark = self._ended / _file_name(name)
         mark.unlink(missing_ok=True)
         mark.touch(mode=0o600)
@@ -108,9 +112,13 @@ class Doorkeeper:
         """
         invitation = self._invitation(token)
         name = person(name) or invitation.role
-        self._use(invitation.id)
-        self._entered.mkdir(mode=0o700, exist_ok=True)
-        (self._entered / _file_name(name)).touch(mode=0o600)
+        try:
+            self._use(invitation.id)
+            _make_folder(self._entered)
+            (self._entered / _file_name(name)).touch(mode=0o600)
+        except (OSError, SettingsError) as error:
+            logger.error("nobody is let in: %s", error)  # noqa: TRY400 - a file in the way is no mistake of ours
+            raise InvitationError("Links cannot be used now: see the page's log.") from error
         return self._logins.dumps([invitation.role, name])
 
     def recognise(self, login: str) -> Visitor | None:
@@ -123,6 +131,9 @@ class Doorkeeper:
             ended_s = (self._ended / _file_name(name)).stat().st_mtime
         except FileNotFoundError:
             return Visitor(role, name)
+        except OSError as error:
+            logger.error("nobody is let in: %s is to be a folder of marks, and is not (%s)", self._ended, error)  # noqa: TRY400
+            return None
         # A login's stamp has whole seconds: of the second in which it was ended, none stays.
         return Visitor(role, name) if made.timestamp() > ended_s else None
 
@@ -139,7 +150,7 @@ class Doorkeeper:
 
     def _use(self, identity: str) -> None:
         """Mark an invitation used: creating a file is the one step that cannot happen twice."""
-        self._used.mkdir(mode=0o700, exist_ok=True)
+        _make_folder(self._used)
         for path in self._used.iterdir():
             if path.stat().st_mtime < time.time() - 2 * INVITATION_LIFETIME_S:
                 path.unlink(missing_ok=True)
@@ -217,6 +228,13 @@ def _own_address() -> str:
         return address
 
 
+def _make_folder(path: Path) -> None:
+    try:
+        path.mkdir(mode=0o700, exist_ok=True)
+    except FileExistsError as error:
+        raise SettingsError(f"{path} is to be a folder of marks, and something else is there: remove it") from error
+
+
 def _load_secret(path: Path) -> str:
     """Read the secret, or make it; two processes that start together end with the same one."""
     if not path.exists():
@@ -234,7 +252,12 @@ def _load_secret(path: Path) -> str:
             draft.unlink()
     if path.stat().st_mode & 0o077:
         raise SettingsError(f"{path} can be read by others: run chmod 600 on it, or remove it to make a new one")
-    secret = path.read_text(encoding="ascii", errors="replace").strip()
+    try:
+        secret = read_own(path).decode("ascii", errors="replace").strip()
+    except OSError as error:
+        raise SettingsError(
+            f"{path} is no secret of this page: {error.strerror}. Remove it: another is made"
+        ) from error
     if len(secret) < 2 * _SECRET_BYTES:
         raise SettingsError(f"{path} is no secret of this page: remove it to make a new one, which ends every login")
     return secret

@@ -5,6 +5,7 @@ rig that stays should have a certificate of the shop's authority.
 """
 
 import ipaddress
+import logging
 import os
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -14,6 +15,10 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
+from dashboard.own_files import read_own
+
+logger = logging.getLogger(__name__)
+
 LIFETIME = timedelta(days=365)
 _RENEWED_BEFORE_END = timedelta(days=30)
 
@@ -22,6 +27,10 @@ def own_certificate(directory: Path, host: str) -> tuple[Path, Path]:
     """Give the paths of certificate and key for an address or a host name; made once and kept.
 
     The key can be read by our own user only.
+
+    Raises:
+        OSError: they cannot be kept there.
+
     """
     name = "".join(letter if letter.isalnum() or letter in ".-" else "_" for letter in host)
     certificate, key = directory / f"{name}.cert.pem", directory / f"{name}.key.pem"
@@ -37,11 +46,15 @@ def fingerprint(certificate: Path) -> str:
 
 
 def _read(path: Path) -> x509.Certificate:
-    return x509.load_pem_x509_certificate(path.read_bytes())
+    return x509.load_pem_x509_certificate(read_own(path))
 
 
 def _lasts(path: Path) -> bool:
-    return _read(path).not_valid_after_utc - _RENEWED_BEFORE_END > datetime.now(UTC)
+    try:
+        return _read(path).not_valid_after_utc - _RENEWED_BEFORE_END > datetime.now(UTC)
+    except (OSError, ValueError) as error:
+        logger.warning("%s is no certificate: %s. Another is made, of which the browser warns anew", path, error)
+        return False
 
 
 def _make(certificate: Path, key: Path, host: str) -> None:
@@ -65,6 +78,7 @@ def _make(certificate: Path, key: Path, host: str) -> None:
     key.unlink(missing_ok=True)
     with os.fdopen(os.open(key, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
         file.write(pem)
+    certificate.unlink(missing_ok=True)
     certificate.write_bytes(signed.public_bytes(serialization.Encoding.PEM))
 
 

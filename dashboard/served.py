@@ -10,15 +10,20 @@ import socket
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Annotated
 
 import msgspec
 from platformdirs import user_cache_path
 
+from dashboard.own_files import read_own
 from dashboard.settings import PagePlace
+from ingest.wire.texts import LONGEST_TEXT, fault
 
 logger = logging.getLogger(__name__)
 
 _ANSWERS_WITHIN_S = 1.0
+MOST_NOTES = 64
+"""More pages than one user serves on a machine: each is asked whether it answers. Common practice, no source."""
 
 
 class _Note(msgspec.Struct, frozen=True):
@@ -26,7 +31,7 @@ class _Note(msgspec.Struct, frozen=True):
 
     data_directory: str
     host: str
-    port: int
+    port: Annotated[int, msgspec.Meta(ge=1, le=65_535)]
     certificate: str
     public_name: str
     relays: tuple[str, ...]
@@ -50,7 +55,10 @@ def leaving_a_note(place: PagePlace) -> Iterator[None]:
     file = _folder() / f"page-{place.port}.json"  # the next page at this port takes the place of one that was killed
     try:
         _folder().mkdir(mode=0o700, parents=True, exist_ok=True)
-        file.write_bytes(msgspec.json.encode(note))
+        unfinished = file.with_suffix(".writing")
+        unfinished.unlink(missing_ok=True)  # whatever somebody put there
+        unfinished.write_bytes(msgspec.json.encode(note))
+        unfinished.replace(file)
     except OSError as error:
         logger.info("no note of the page can be left in %s: %s; dewline invite needs its options", _folder(), error)
     try:
@@ -63,13 +71,16 @@ def leaving_a_note(place: PagePlace) -> Iterator[None]:
 def served_places() -> list[PagePlace]:
     """Give the places of the pages of this user that answer now."""
     places = {}
-    for file in sorted(_folder().glob("page-*.json")):
+    files = sorted(_folder().glob("page-*.json"))
+    if len(files) > MOST_NOTES:
+        logger.warning("%s has %d notes, and %d are read: remove those of no page", _folder(), len(files), MOST_NOTES)
+    for file in files[:MOST_NOTES]:
         try:
             if hasattr(os, "getuid") and file.stat().st_uid != os.getuid():
                 continue
-            note = msgspec.json.decode(file.read_bytes(), type=_Note)
-        except (OSError, msgspec.MsgspecError, UnicodeDecodeError) as error:
-            logger.debug("%s is no note of a page: %s", file, error)
+            note = _read(file)
+        except (OSError, msgspec.MsgspecError, ValueError, RecursionError) as error:
+            logger.warning("%s is no note of a page, and does not count: %s. Remove it", file, error)
             continue
         place = PagePlace(
             data_directory=Path(note.data_directory),
@@ -84,12 +95,20 @@ def served_places() -> list[PagePlace]:
     return list(places.values())
 
 
+def _read(file: Path) -> _Note:
+    note = msgspec.json.decode(read_own(file), type=_Note)
+    for text in (note.data_directory, note.host, note.certificate, note.public_name, *note.relays):
+        if wrong := fault(text, LONGEST_TEXT):
+            raise ValueError(f"a text in it {wrong}")
+    return note
+
+
 def _answers(place: PagePlace) -> bool:
     here = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(place.host, place.host)  # noqa: S104 - it is asked, not listened on
     try:
         with socket.create_connection((here, place.port), _ANSWERS_WITHIN_S):
             return True
-    except OSError:
+    except (OSError, UnicodeError):  # no name of a host has such labels (RFC 1035, section 2.3.4)
         return False
 
 

@@ -14,9 +14,11 @@ import msgspec
 from calc.errors import CalcError
 from calc.saturation import bubble_point, bubble_pressure, dew_point
 from calc.shelf import Table, put_beside
+from ingest.whole_file import read_whole
 
 _POINTS = 40
 _FIT_K = 2e-3
+_LARGEST_BYTES = 4 * 1024 * 1024
 
 
 class AddedFileError(Exception):
@@ -131,9 +133,9 @@ def _way_out(path: Path) -> str:
 
 def _read(path: Path) -> AddedFile:
     try:
-        added = msgspec.json.decode(path.read_bytes(), type=AddedFile)
+        added = msgspec.json.decode(read_whole(path, _LARGEST_BYTES), type=AddedFile)
         msgspec.convert(added.tables["saturation"][added.designation], _Curves)
-    except (OSError, UnicodeDecodeError, msgspec.MsgspecError, LookupError) as error:
+    except (OSError, UnicodeDecodeError, msgspec.MsgspecError, LookupError, RecursionError) as error:
         raise AddedFileError(f"{path} is no refrigerant: {error}. {_way_out(path)}") from error
     if path.stem != added.designation:
         raise AddedFileError(f"{path} holds {added.designation}: name the file after it")

@@ -2,6 +2,11 @@
 
 from pathlib import Path
 
+from ingest.whole_file import read_whole
+
+_LARGEST_BYTES = 64 * 1024
+"""More than any password; an MQTT password has at most 65,535 bytes (MQTT 3.1.1, section 3.1.3.5)."""
+
 
 class PasswordError(ValueError):
     """A password file that cannot be used: which, and why. It never tells what is in it."""
@@ -15,7 +20,7 @@ def read_password(path: Path) -> str:
 
     """
     try:
-        password = path.read_text(encoding="utf-8").rstrip("\r\n")
+        password = read_whole(path, _LARGEST_BYTES).decode().rstrip("\r\n")
     except (OSError, UnicodeDecodeError) as error:
         raise PasswordError(f"the password file {path} cannot be read: {error}") from error
     if password.startswith("\ufeff"):

@@ -3,7 +3,6 @@
 Nothing starts on a configuration with a mistake in it, and every mistake is told at once.
 """
 
-import stat
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -16,6 +15,7 @@ from ingest.config.broker import whole_path, with_whole_paths
 from ingest.config.resolve import Sections, resolve_sections, sound_sections
 from ingest.config.structs import Config, InstrumentConfig
 from ingest.rig import Rig
+from ingest.whole_file import NotSmallFileError, read_whole
 
 LARGEST_FILE_BYTES = 1_000_000
 DEEPEST_NESTING = 20
@@ -106,6 +106,8 @@ def read_toml(path: Path) -> dict[str, object]:
     """
     try:
         return _parsed(_text(path))
+    except NotSmallFileError as error:
+        wrong = error.wrong
     except OSError as error:
         wrong = f"cannot be read: {error.strerror}"
     except RecursionError:
@@ -125,16 +127,7 @@ _TOO_DEEP = f"is nested too deeply; at most {DEEPEST_NESTING} tables or lists wi
 
 
 def _text(path: Path) -> str:
-    """Read a file. Only a regular one: a pipe or a device may never end, or never begin."""
-    found = path.stat()
-    if not stat.S_ISREG(found.st_mode):
-        what = "a directory" if stat.S_ISDIR(found.st_mode) else "a pipe or a device"
-        raise _UnfitError(f"is {what}; a file was expected")
-    with path.open("rb") as file:
-        content = file.read(LARGEST_FILE_BYTES + 1)
-    if len(content) > LARGEST_FILE_BYTES:
-        raise _UnfitError(f"is too large; at most {LARGEST_FILE_BYTES} bytes are read")
-    text = content.decode("utf-8")
+    text = read_whole(path, LARGEST_FILE_BYTES).decode("utf-8")
     if text.startswith("\ufeff"):
         raise _UnfitError("begins with a byte order mark; save it as plain UTF-8, without one")
     return text.replace("\r\n", "\n")

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from ingest.importing.can_be import check_can_be
 from ingest.importing.errors import LogError
 from ingest.importing.lines import LogFile, check_is_file, digest_of, open_log
 from ingest.importing.log_map import LinesMap, ReadMap
@@ -77,6 +78,7 @@ def bring_in_recorded(log: Path, record: Path, *, tell: Tell = lambda _: None) -
     if exported is None:
         wrong = f"is a visit that went out, but {beside(log).name}, which went out with it, is not beside it"
         raise LogError(log, 0, f"{wrong}: bring that too, or give a map (--guess proposes one)")
+    check_can_be(exported, log)
     return _bring_in(log, LINES, rig_of(exported, record), partial(take_recorded, log, exported), tell)
 
 

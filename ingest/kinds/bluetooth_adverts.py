@@ -9,6 +9,9 @@ from ingest.decode.bthome import BTHomeDecoder
 from ingest.frames import Decode, Link, LinkSetupError
 from ingest.kinds.bluetooth import check_named
 from ingest.kinds.kind import Around, Kind
+from ingest.whole_file import read_whole
+
+_LARGEST_KEY_FILE_BYTES = 4096
 
 
 class BluetoothAdvertsConfig(
@@ -42,7 +45,8 @@ def _decoder(key_file: str) -> BTHomeDecoder:
             "a probe with a key needs the package cryptography; install `dewline[encrypted-adverts]`"
         ) from error
     try:
-        return BTHomeDecoder(AdvertCipher(bytes.fromhex(Path(key_file).read_text(encoding="ascii"))))
+        text = read_whole(Path(key_file), _LARGEST_KEY_FILE_BYTES).decode("ascii")
+        return BTHomeDecoder(AdvertCipher(bytes.fromhex(text)))
     except (OSError, ValueError) as error:
         raise LinkSetupError(f"{key_file} holds no key of 32 hexadecimal digits: {error}") from error
 

@@ -7,7 +7,11 @@ import msgspec
 
 from ingest.record.errors import RecordError
 from ingest.record.reading import RecordedChannel
+from ingest.whole_file import read_whole
 from ingest.wire.messages import UnitAbout
+
+LARGEST_BYTES = 1024 * 1024
+"""More than the channels of any rig take."""
 
 
 class Exported(msgspec.Struct, frozen=True, kw_only=True):
@@ -42,8 +46,18 @@ def read_beside(csv: Path) -> Exported | None:
     """
     path = beside(csv)
     try:
-        return msgspec.json.decode(path.read_bytes(), type=Exported)
+        return msgspec.json.decode(read_whole(path, LARGEST_BYTES), type=Exported)
     except FileNotFoundError:
         return None
-    except (OSError, msgspec.MsgspecError, UnicodeError) as error:
-        raise RecordError(f"{path} is not what an export writes beside {csv.name}: {error}") from error
+    except OSError as error:
+        raise RecordError(f"{not_of_an_export(csv)}: {error.strerror or error}. {BRING_ANEW}") from error
+    except (msgspec.MsgspecError, UnicodeError, RecursionError) as error:
+        raise RecordError(f"{not_of_an_export(csv)}: {error}. {BRING_ANEW}") from error
+
+
+def not_of_an_export(csv: Path) -> str:
+    """Say that the file beside a CSV cannot be what an export wrote there."""
+    return f"{beside(csv)} is not what an export writes beside {csv.name}"
+
+
+BRING_ANEW = "Export the visit anew, or give a map of the CSV (--guess proposes one)"

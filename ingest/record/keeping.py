@@ -87,6 +87,8 @@ def look(copied: Path) -> Held:
         RecordError: it is no record, is damaged, or a newer program wrote it.
 
     """
+    if not copied.is_file():
+        raise RecordError(f"{copied} is no record: there is no such file")
     try:
         with closing(sqlite3.connect(f"{copied.resolve().as_uri()}?mode=ro", uri=True)) as database:
             (version,) = database.execute("PRAGMA user_version").fetchone()

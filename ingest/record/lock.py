@@ -6,11 +6,12 @@ the holder ends.
 
 import os
 import socket
+import stat
 import sys
 from contextlib import suppress
 from pathlib import Path
 
-from ingest.record.errors import HeldError
+from ingest.record.errors import HeldError, NotSavedError
 from ingest.record.refusals import refusal
 
 _LOCKED_BYTE = 1 << 20
@@ -22,20 +23,23 @@ class Lock:
 
     Raises:
         HeldError: another daemon holds it.
-        NotSavedError: the folder refuses.
+        NotSavedError: the folder refuses, or no file is in the lock's place.
 
     """
 
     def __init__(self, record: Path) -> None:
-        self._path = record.resolve().with_name(record.resolve().name + ".lock")
+        self._path = Path(f"{os.path.realpath(record)}.lock")
         try:
             self._file = os.open(self._path, os.O_RDWR | os.O_CREAT, 0o644)  # no child inherits it (PEP 446)
         except OSError as error:
             raise refusal(error, record) from error
+        if not stat.S_ISREG(os.fstat(self._file).st_mode):
+            os.close(self._file)
+            raise NotSavedError(f"{self._path} is a pipe or a device, not a lock", "Remove it: it is made anew.")
         try:
             _take(self._file)
         except OSError as error:
-            holder = os.read(self._file, 200).decode(errors="replace").strip() or "unknown"
+            holder = _legible(os.read(self._file, 200)) or "unknown"
             os.close(self._file)
             raise HeldError(holder) from error
         os.lseek(self._file, 0, os.SEEK_SET)
@@ -55,6 +59,11 @@ class Lock:
     def close(self) -> None:
         """Let go; the file stays, or two could each lock one of their own."""
         os.close(self._file)
+
+
+def _legible(said: bytes) -> str:
+    """Give what a holder says of itself: anybody may have written it, and it ends in a log."""
+    return "".join(letter for letter in said.decode(errors="replace").strip() if letter.isprintable())
 
 
 if sys.platform == "win32":

@@ -18,7 +18,7 @@ _ELSEWHERE = "or name another file under [rig] record and start anew"
 
 def refusal(error: sqlite3.Error | OSError, path: Path) -> NotSavedError:
     """Tell why the record at a path refuses, and what to do about it."""
-    path = path.resolve()  # a reader elsewhere does not know from where a relative one counts
+    path = Path(os.path.realpath(path))  # a reader elsewhere does not know from where a relative one counts
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     if code == sqlite3.SQLITE_NOTADB and _is_text(path):
         return NotSavedError("it is a text, not a record", "Name another file under [rig] record and start anew.")
@@ -68,8 +68,7 @@ def _of_the_place(path: Path) -> NotSavedError | None:
         return NotSavedError(
             f"the folder {folder} is missing", f"Connect the drive that it is on, make the folder, {_ELSEWHERE}."
         )
-    if not folder.is_dir() or path.is_dir():
-        wrong = "a folder, not a file" if path.is_dir() else f"in {folder}, which is no folder"
+    if wrong := _no_file(path):
         return NotSavedError(f"it is {wrong}", "Name another file under [rig] record and start anew.")
     if _is_read_only(folder):
         return NotSavedError(f"the disk that holds {folder} is read-only", f"Mount it writable, {_ELSEWHERE}.")
@@ -83,6 +82,14 @@ def _of_the_place(path: Path) -> NotSavedError | None:
             f"the folder {folder} is read-only for whoever runs the daemon", f"Let them write to it, {_ELSEWHERE}."
         )
     return None
+
+
+def _no_file(path: Path) -> str:
+    if not path.parent.is_dir():
+        return f"in {path.parent}, which is no folder"
+    if path.is_dir():
+        return "a folder, not a file"
+    return "a pipe or a device, not a file" if path.exists() and not path.is_file() else ""
 
 
 def _is_read_only(folder: Path) -> bool:

@@ -11,6 +11,7 @@ What holds at all times:
 Nothing here is asynchronous: ingest.record.recorder runs it in a thread.
 """
 
+import errno
 import sqlite3
 import zlib
 from collections.abc import Iterator, Sequence
@@ -127,6 +128,8 @@ class Record:
     def __init__(self, path: Path) -> None:
         self._path = path
         self._session: Session | None = None
+        if path.exists() and not path.is_file():  # a pipe would be waited for
+            raise refusal(OSError(errno.EINVAL, "no file"), path)
         _refuse_an_orphaned_log(path)
         with self._refusals():
             _refuse_what_is_not_ours(path)

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from ingest.whole_file import NotSmallFileError, read_whole
+
 LARGEST_FILE_BYTES = 32 * 1024 * 1024
 """Beyond any shop's register; common practice, no source."""
 
@@ -41,12 +43,11 @@ def read_text(path: Path) -> str:
 
     """
     try:
-        with path.open("rb") as file:
-            content = file.read(LARGEST_FILE_BYTES + 1)
+        content = read_whole(path, LARGEST_FILE_BYTES)
+    except NotSmallFileError as error:
+        raise UnitsFileError(path, [FileFault(0, "", error.wrong)]) from error
     except OSError as error:
         raise UnitsFileError(path, [FileFault(0, "", f"it cannot be read: {error.strerror}")]) from error
-    if len(content) > LARGEST_FILE_BYTES:
-        raise UnitsFileError(path, [FileFault(0, "", f"it is too large; at most {LARGEST_FILE_BYTES} bytes are read")])
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -12,6 +12,7 @@ from itsdangerous import URLSafeTimedSerializer
 from dashboard.errors import InvitationError, SettingsError
 from dashboard.invitations import Doorkeeper, make_invitation, reaches_others
 from dashboard.settings import PagePlace
+from tests.lies import LIES, put
 
 
 def test_ending_everything_ends_logins_and_links_at_once(tmp_path: Path) -> None:
@@ -132,3 +133,34 @@ def test_a_link_leads_to_where_others_find_the_page(
     known = PagePlace(data_directory=tmp_path, **place)  # type: ignore[arg-type]
     assert make_invitation(known, "lead").startswith(start)
     assert reaches_others(known) is others
+
+
+@pytest.mark.timeout(20)
+@pytest.mark.parametrize("lie", [lie for lie in LIES if lie != "lists in lists"])
+def test_a_secret_that_is_none_is_refused_with_its_file_and_what_to_do(tmp_path: Path, lie: str) -> None:
+    put(lie, tmp_path / "page-secret")
+    if lie != "a device without end":
+        (tmp_path / "page-secret").chmod(0o600)
+    with pytest.raises(SettingsError, match=r"page-secret .*[Rr]emove it"):
+        Doorkeeper(tmp_path)
+
+
+@pytest.mark.parametrize("name", ["used-invitations", "entered"])
+def test_where_a_file_stands_in_the_place_of_its_marks_nobody_comes_in_and_it_says_so(
+    tmp_path: Path, name: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    door = Doorkeeper(tmp_path)
+    (tmp_path / name).write_text("somebody's")
+    with pytest.raises(InvitationError, match="see the page's log"):
+        door.redeem(door.invite("lead"), "Robin")
+    assert f"{tmp_path / name} is to be a folder of marks" in caplog.text
+
+
+def test_where_ended_logins_cannot_be_read_none_counts(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    door = Doorkeeper(tmp_path)
+    login = door.redeem(door.invite("lead"), "Robin")
+    (tmp_path / "ended-logins").write_text("somebody's")
+    assert door.recognise(login) is None
+    assert "ended-logins is to be a folder of marks" in caplog.text
+    with pytest.raises(SettingsError, match="ended-logins is to be a folder of marks, and something else is there"):
+        door.end_logins("Robin")

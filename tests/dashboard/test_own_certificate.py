@@ -1,6 +1,7 @@
 """The page's own certificate, as an independent reader of X.509 and of TLS sees it."""
 
 import hashlib
+import re
 import socket
 import ssl
 import stat
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from dashboard.own_certificate import fingerprint, own_certificate
+from tests.lies import LIES, put
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "localhost"])
@@ -55,3 +57,22 @@ def test_the_fingerprint_is_that_of_its_bytes(tmp_path: Path) -> None:
     certificate, _ = own_certificate(tmp_path, "localhost")
     digest = hashlib.sha256(ssl.PEM_cert_to_DER_cert(certificate.read_text("ascii"))).hexdigest().upper()
     assert fingerprint(certificate).replace(":", "") == digest
+
+
+@pytest.mark.timeout(20)
+@pytest.mark.parametrize("lie", [lie for lie in LIES if lie != "a directory"])
+def test_where_something_else_is_another_is_made_and_that_is_told(
+    tmp_path: Path, lie: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    certificate, _ = own_certificate(tmp_path, "192.0.2.7")
+    put(lie, certificate)
+    own_certificate(tmp_path, "192.0.2.7")
+    assert fingerprint(certificate)
+    assert f"{certificate} is no certificate" in caplog.text
+
+
+def test_a_folder_in_its_place_is_an_error_that_names_it(tmp_path: Path) -> None:
+    certificate, _ = own_certificate(tmp_path, "192.0.2.7")
+    put("a directory", certificate)
+    with pytest.raises(OSError, match=re.escape(str(certificate))):
+        own_certificate(tmp_path, "192.0.2.7")

@@ -1,6 +1,7 @@
 """An invitation beside a page that runs, without telling where it is."""
 
 import asyncio
+import json
 import socket
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -11,6 +12,7 @@ import pytest
 from dashboard.served import leaving_a_note, served_places
 from dashboard.settings import PagePlace
 from dewline import main
+from tests.lies import LIES, put
 from tests.processes import eventually, running
 
 
@@ -85,3 +87,55 @@ async def test_the_dashboard_is_found_while_it_serves(tmp_path: Path, free_port:
     async with running(arguments, tmp_path / "log"):
         await eventually("the page is found", is_found)
     assert not await is_found()
+
+
+@pytest.mark.timeout(20)
+@pytest.mark.parametrize("lie", LIES)
+def test_what_is_no_note_does_not_count_and_is_told(
+    tmp_path: Path, runtime: Path, free_port: Callable[[], int], caplog: pytest.LogCaptureFixture, lie: str
+) -> None:
+    runtime.mkdir(parents=True)
+    put(lie, runtime / "page-1.json")
+    page = place(tmp_path / "bench", free_port())
+    put(lie, runtime / f"page-{page.port}.writing")
+    if lie == "a directory":
+        (runtime / f"page-{page.port}.writing").rmdir()
+    with answering(page):
+        assert served_places() == [page]
+    assert "page-1.json is no note of a page, and does not count" in caplog.text
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("port", 65_536),
+        ("port", 0),
+        ("port", 1e308),
+        ("host", "x" * 70_000),
+        ("host", "a\0b"),
+        ("host", "a" * 64),
+        ("data_directory", "a\0b"),
+        ("relays", ["\u202e"]),
+        ("certificate", "x" * 70_000),
+    ],
+)
+def test_a_note_of_no_place_does_not_count(runtime: Path, name: str, value: object) -> None:
+    note = {
+        "data_directory": "/tmp",
+        "host": "127.0.0.1",
+        "port": 9,
+        "certificate": "",
+        "public_name": "",
+        "relays": [],
+    }
+    runtime.mkdir(parents=True)
+    (runtime / "page-9.json").write_text(json.dumps({**note, name: value}))
+    assert served_places() == []
+
+
+def test_only_so_many_notes_are_asked_and_that_is_told(runtime: Path, caplog: pytest.LogCaptureFixture) -> None:
+    runtime.mkdir(parents=True)
+    for number in range(65):
+        (runtime / f"page-{number}.json").write_text("{}")
+    assert served_places() == []
+    assert "65 notes, and 64 are read" in caplog.text

@@ -56,7 +56,7 @@ UNFIT = {
     "tables in tables": (b"a={" + b"a={" * 3000, "is nested too deeply"),
     "a dotted key": (b"a" + b".a" * 3000 + b"=1", "is nested too deeply"),
     "a number without end": (b"a=" + b"9" * 6000, "is not TOML: "),
-    "huge": (b"#" * 2_000_000, "is too large; at most 1000000 bytes"),
+    "huge": (b"#" * 2_000_000, "it is too large; at most 1000000 bytes"),
     "binary": (bytes(range(256)), "is not TOML: "),
     "NUL": (b'a="b"\n\0', "is not TOML: "),
     "Latin-1": ('a="Kälte"'.encode("latin-1"), "is not TOML: "),
@@ -86,7 +86,7 @@ def test_what_is_no_file_is_told_at_once(name: str, tmp_path: Path) -> None:
         os.mkfifo(path)
     else:
         path = Path("/dev/zero")
-    with pytest.raises(ConfigError, match=rf"the file: is a .*{name}.*; a file was expected"):
+    with pytest.raises(ConfigError, match=rf"the file: it is a .*{name}.*; a file was expected"):
         load(path)
 
 

@@ -1,5 +1,6 @@
 """What went out as CSV comes in again without a question, each reading as it was recorded."""
 
+import json
 import sqlite3
 from collections.abc import Sequence
 from contextlib import closing
@@ -19,8 +20,9 @@ from ingest.record.exported import beside
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Pack, Reading, decode_pack, encode_pack
+from ingest.wire.messages import Pack, Reading, SessionBegan, decode_pack, encode_pack
 from tests.ingest.record.test_chunks import runs_of_packs
+from tests.lies import LIES, put
 from tests.recording import T0_S
 from tests.rigs import make_pack, make_rig
 
@@ -29,7 +31,8 @@ def kept(rig: Rig, sessions: Sequence[Sequence[Pack]]) -> list[Pack]:
     """Keep packs in a record, the first half of each session as chunks; gives them as they stand in it."""
     record = Record(rig.record)
     for packs in sessions:
-        record.begin_session(rig, boot="boot", new_visit="v1", time_s=T0_S)
+        session = record.begin_session(rig, boot="boot", new_visit="v1", time_s=T0_S)
+        record.add_mark(SessionBegan(f"began-{session.number}", T0_S))  # which ties its instruments to the visit
         record.commit(packs)
         record.advance("mqtt packs", record._last_sequence - len(packs) // 2)
         while record.compact(newest_packs=0):
@@ -99,7 +102,7 @@ def test_the_unit_and_how_each_channel_was_measured_come_too(rig: Rig, tmp_path:
     was, found = RecordFile(rig.record), RecordFile(tmp_path / "again" / "visit.sqlite")
     [before], [after] = was.visits(), found.visits()
     assert after.unit == before.unit
-    assert found.channels(after.id) == was.channels(before.id)
+    assert found.channels(after.id) == was.channels(before.id) != []
 
 
 FAULTS = {
@@ -170,3 +173,72 @@ def test_the_record_of_a_rig_takes_none(rig: Rig, tmp_path: Path) -> None:
         bring_in_recorded(tmp_path / "v1.csv", rig.record)
     with closing(sqlite3.connect(tmp_path / "again" / "visit.sqlite")) as database:
         assert database.execute("SELECT boot FROM sessions").fetchall() == [("imported",)]
+
+
+@pytest.mark.timeout(20)
+@pytest.mark.parametrize("lie", LIES)
+def test_whatever_stands_beside_it_is_refused_at_once_and_nothing_of_it_is_taken(
+    rig: Rig, tmp_path: Path, lie: str
+) -> None:
+    kept(rig, packs_of_a_visit()[:1])
+    out, again = tmp_path / "v1.csv", tmp_path / "again" / "visit.sqlite"
+    write_visit(rig.record, None, "csv", out)
+    put(lie, beside(out))
+    for act in (lambda: bring_in_recorded(out, again), lambda: write_visit(rig.record, None, "csv", out)):
+        with pytest.raises(
+            RecordError, match=r"v1.csv.json is not what an export writes beside v1.csv: .*\. Export"
+        ) as told:
+            act()
+        assert len(str(told.value)) < 600
+    assert not again.exists()
+
+
+ABSURD = {
+    "a visit of no name": (("visit",), "", "visit: is empty"),
+    "a tag that turns letters": (("unit", "tag"), "RTU\u202e", "unit.tag: holds the control character U.202E"),
+    "a place without end": (("unit", "place"), "x" * 70_000, "unit.place: has 70000 letters"),
+    "a circuit of two lines": (("unit", "circuit"), "1\n2", "unit.circuit: holds the control character"),
+    "no refrigerant": (("unit", "refrigerant"), "R-0", "unit.refrigerant: "),
+    "a class that is milder": (("unit", "safety_class"), "B1", "unit.safety_class: B1 is not that of R-410A, A1"),
+    "a phase that is another": (("unit", "charge_as_liquid"), False, "unit.charge_as_liquid: False is not that of"),
+    "a charge below nothing": (("unit", "nameplate_charge_kg"), -1.0, "unit.nameplate_charge_kg: -1 cannot be"),
+    "a charge beyond all": (("unit", "nameplate_charge_kg"), 1e308, r"unit.nameplate_charge_kg: 1e\+308 cannot be"),
+    "amps of no motor": (("unit", "compressor_rla_a"), 1e308, "unit.compressor_rla_a: "),
+    "a pressure of no plate": (("unit", "high_side_design_pressure_pa"), 0.0, "unit.high_side_design_pressure_pa: 0 "),
+    "a target of none": (("unit", "target_superheat_dk"), 1e308, "unit.target_superheat_dk: "),
+    "a channel of none": (("channels", 0, "name"), "../suction", r"channels\[0\].name: there is no channel"),
+    "an instrument of no name": (("channels", 0, "instrument"), " ", r"channels\[0\].instrument: is empty"),
+    "a unit of none": (("channels", 0, "unit"), "furlong", r"channels\[0\].unit: "),
+    "an interval of nothing": (("channels", 0, "interval_s"), 0.0, r"channels\[0\].interval_s: 0 cannot be"),
+    "an interval of ages": (("channels", 0, "interval_s"), 1e308, r"channels\[0\].interval_s: "),
+    "an accuracy below nothing": (("channels", 0, "accuracy"), -1.0, r"channels\[0\].accuracy: -1 cannot be"),
+    "a spread beyond all": (("channels", 0, "standard_uncertainty"), 1e308, r"channels\[0\].standard_uncertainty: "),
+    "a slope of nothing": (("channels", 0, "slope"), 0.0, r"channels\[0\].slope: 0 cannot be"),
+    "an offset beyond all": (("channels", 0, "offset"), -1e308, r"channels\[0\].offset: -1e\+308 cannot be"),
+    "calibrated in no year": (("channels", 0, "calibrated"), "0001-01-01", r"channels\[0\].calibrated: '0001-01-01'"),
+    "calibrated in the last": (("channels", 0, "calibrated"), "9999-12-31", r"channels\[0\].calibrated: '9999-12-31'"),
+    "calibrated on no day": (("channels", 0, "calibrated"), "soon", r"channels\[0\].calibrated: 'soon'"),
+    "begun in the year 1": (("first_s",), -62_135_596_800.0, r"first_s: -6.21356e\+10 cannot be"),
+    "ended in the year 9999": (("last_s",), 253_402_300_799.0, r"last_s: 2.53402e\+11 cannot be"),
+    "never begun": (("first_s",), None, "first_s and last_s: "),
+    "no number": (("first_s",), float("nan"), "first_s"),
+    "ended before it began": (("last_s",), 1.0, "first_s and last_s: "),
+}
+
+
+@pytest.mark.parametrize("name", ABSURD)
+def test_what_no_unit_and_no_instrument_can_be_is_told_by_its_name(rig: Rig, tmp_path: Path, name: str) -> None:
+    kept(rig, packs_of_a_visit()[:1])
+    out = tmp_path / "v1.csv"
+    write_visit(rig.record, None, "csv", out)
+    said = json.loads(beside(out).read_text())
+    *way, key = ABSURD[name][0]
+    at = said
+    for step in way:
+        at = at[step]
+    at[key] = ABSURD[name][1]
+    beside(out).write_text(json.dumps(said))
+    match = ABSURD[name][2] if name != "no number" else "JSON is malformed"
+    with pytest.raises(RecordError, match=match):
+        bring_in_recorded(out, tmp_path / "again" / "visit.sqlite")
+    assert not (tmp_path / "again").exists()
