@@ -8,6 +8,9 @@ from pathlib import Path
 
 from commands.ending import SETUP_IS_WRONG
 
+_FIRST_DAY, _LAST_DAY = date(1970, 1, 2), date(2199, 12, 31)
+"""Before the first no clock of a machine stands, in any zone; no record holds the last."""
+
 
 def add(parser: argparse.ArgumentParser) -> None:
     """Add its options, and what runs it."""
@@ -15,12 +18,22 @@ def add(parser: argparse.ArgumentParser) -> None:
     which = parser.add_mutually_exclusive_group(required=True)
     which.add_argument("--unit", default="", help="all visits at a unit by its tag, and where it stands")
     which.add_argument("--visit", default="", help="one visit, by its id")
-    which.add_argument(
-        "--before", type=date.fromisoformat, help="all visits that began before a day, such as 2024-01-31"
-    )
+    which.add_argument("--before", type=_day, help="all visits that began before a day, such as 2024-01-31")
     parser.add_argument("--because", type=_reason, required=True, help="why, for those who ask later; name nobody")
     parser.add_argument("--confirmed", action="store_true", help="erase it; without this it is only told what would go")
     parser.set_defaults(command=run)
+
+
+def _day(text: str) -> date:
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        day = date.min
+    if not _FIRST_DAY <= day <= _LAST_DAY:
+        raise argparse.ArgumentTypeError(
+            f"{text[:40]!r} is no day such as 2024-01-31, from {_FIRST_DAY} to {_LAST_DAY}"
+        )
+    return day
 
 
 def _reason(text: str) -> str:
@@ -34,6 +47,7 @@ def _reason(text: str) -> str:
 
 def run(options: argparse.Namespace) -> int:
     """Run it; returns the exit code."""
+    from ingest.local_time import moment_here
     from ingest.record.erasing import erase, find
     from ingest.record.errors import RecordError
 
@@ -41,8 +55,8 @@ def run(options: argparse.Namespace) -> int:
     try:
         found = find(options.record, unit=options.unit, visit=options.visit, before_s=before_s)
         for each in found:
-            began = datetime.fromtimestamp(each.started_s).astimezone().isoformat(" ", "minutes")
-            print(f"{began}, {each.unit}: {each.marks} marks, {each.photographs} photographs, {each.moves} moves")
+            has = f"{each.marks} marks, {each.photographs} photographs, {each.moves} moves"
+            print(f"{moment_here(each.started_s)}, {each.unit}: {has}")
         if not found:
             print("All of that was erased already; what is left of it in the record's log is cleared.")
         if not options.confirmed:

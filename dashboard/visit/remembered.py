@@ -1,7 +1,7 @@
 """What is remembered of the unit at work, as cards: its visits before this one, and the readings of its parts."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 
 from calc import wording
 from calc.quantities import STANDARD_PRESSURE_PA
@@ -86,7 +86,10 @@ def _counts(it: Baseline) -> str:
 
 
 def _day(time_s: float) -> str:
-    return datetime.fromtimestamp(time_s).astimezone().date().isoformat()
+    try:
+        return datetime.fromtimestamp(time_s, UTC).astimezone().date().isoformat()
+    except (ValueError, OverflowError, OSError):  # what travels may say anything
+        return say("memory.no_day")
 
 
 def visits_before(history: UnitHistory | None, titles: Mapping[str, str], system: System) -> tuple[Table, ...]:

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 
 from calc.quantities import Quantity
 from calc.units import difference_to_display, to_display
 from ingest.advice.rerun import Rerun
+from ingest.local_time import moment_here
 from ingest.record.reading import RecordedVisit
 from ingest.wire.messages import Advice, Steadiness
 
@@ -73,20 +73,16 @@ def differences(given: Advice, again: Advice) -> tuple[str, ...]:
 
 def as_lines(visit: RecordedVisit | None, visit_id: str, found: ComesOut) -> Iterator[str]:
     """Tell how a visit comes out. visit: as recorded; None where the record does not know it."""
-    at = f" at {visit.unit.tag}, {_when(visit.started_s)}" if visit else ""
+    at = f" at {visit.unit.tag}, {moment_here(visit.started_s)}" if visit else ""
     all_told = found.same + found.others
     if not found.others:
         yield f"visit {visit_id}{at}: {all_told} advices, all as they were given"
         return
     yield f"visit {visit_id}{at}: {all_told} advices, of which today's judge would give {found.others} otherwise"
     for spell in found.spells:
-        until = f" to {_when(spell.last_s)}, {spell.count} advices" if spell.count > 1 else ""
-        yield f"  {_when(spell.first_s)}{until}"
+        until = f" to {moment_here(spell.last_s)}, {spell.count} advices" if spell.count > 1 else ""
+        yield f"  {moment_here(spell.first_s)}{until}"
         yield from (f"    {said}" for said in spell.differences)
-
-
-def _when(time_s: float) -> str:
-    return datetime.fromtimestamp(time_s).astimezone().isoformat(" ", "seconds")
 
 
 def _parts(advice: Advice) -> Mapping[str, Sequence[str]]:

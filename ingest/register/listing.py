@@ -1,8 +1,8 @@
 """The register for people at the shell: what there is, newest first."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 
+from ingest.local_time import day_here
 from ingest.record.reading import RegisteredSheet
 from ingest.wire.messages import Sheet
 
@@ -34,4 +34,4 @@ def _circuits(sheet: Sheet) -> str:
 def _when(visited_s: float | None) -> str:
     if visited_s is None:
         return NEVER
-    return datetime.fromtimestamp(visited_s).astimezone().date().isoformat()
+    return day_here(visited_s)

@@ -1,11 +1,11 @@
 """What is remembered of a unit, for people at the shell: its visits, and every reading of its parts, newest first."""
 
 from collections.abc import Iterator
-from datetime import datetime
 
 from calc import wording
 from calc.quantities import STANDARD_PRESSURE_PA
 from calc.units import System
+from ingest.local_time import day_here
 from ingest.record.reading import Erasure, History, VisitOfUnit
 from ingest.visit.checklist import guided
 from ingest.visit.part_readings import PartReadings
@@ -48,7 +48,7 @@ def as_lines(record: History, tag: str, system: System) -> list[str]:
 
 def _visit(it: VisitBefore, system: System) -> Iterator[str]:
     signed = f"signed by {it.signed_by}" if it.signed_by else "signed by nobody"
-    yield ", ".join(filter(None, [_day(it.began_s), it.technician, signed]))
+    yield ", ".join(filter(None, [day_here(it.began_s), it.technician, signed]))
     answered = ", ".join(filter(None, [it.was_answered, it.left]))
     yield from _lines(
         ("complaint", it.complaint),
@@ -68,7 +68,7 @@ def _visit(it: VisitBefore, system: System) -> Iterator[str]:
 
 def _erased(visit: VisitOfUnit, it: Erasure) -> str:
     signed = f", as it was signed {it.signed_digest}" if it.signed_digest else ""
-    began, erased = _day(visit.started_s), _day(it.erased_s)
+    began, erased = day_here(visit.started_s), day_here(it.erased_s)
     return f"{began}, erased {erased}: {it.because}. {it.marks} marks, digest {it.digest}{signed}"
 
 
@@ -85,7 +85,7 @@ def _found(it: FindingStands, system: System) -> str:
 
 def _part(it: PartHistory, system: System) -> Iterator[str]:
     name = it.part or it.drives.replace("_", " ") or it.kind
-    yield f"{name}, taken out {_day(it.until_s)}" if it.until_s is not None else name
+    yield f"{name}, taken out {day_here(it.until_s)}" if it.until_s is not None else name
     read = {**it.label, "tolerance": 100 * it.label["tolerance"]} if "tolerance" in it.label else it.label
     label = ", ".join(
         f"{name} {wording.as_fine_as_known(read[name], None, kind, system, STANDARD_PRESSURE_PA)}"
@@ -99,10 +99,6 @@ def _part(it: PartHistory, system: System) -> Iterator[str]:
             reading.value, reading.accuracy, reading.quantity, system, STANDARD_PRESSURE_PA
         )
         place, outcome = reading.label.rpartition(": ")[2], reading.outcome.replace("_", " ")
-        yield f"  {_day(reading.time_s)}  {place}: {figure}  ({reading.grade}, {outcome})"
+        yield f"  {day_here(reading.time_s)}  {place}: {figure}  ({reading.grade}, {outcome})"
     if it.since_s is not None:
-        yield f"  {_day(it.since_s)}  fitted"
-
-
-def _day(time_s: float) -> str:
-    return datetime.fromtimestamp(time_s).astimezone().date().isoformat()
+        yield f"  {day_here(it.since_s)}  fitted"

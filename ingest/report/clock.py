@@ -29,8 +29,18 @@ class Clock:
         self.zone = zone
 
     def at(self, time_s: float) -> datetime:
-        """Give the moment in the zone."""
-        return datetime.fromtimestamp(time_s, UTC).astimezone(self._zone)
+        """Give the moment in the zone.
+
+        Raises:
+            ReportError: no calendar has it.
+
+        """
+        try:
+            return datetime.fromtimestamp(time_s, UTC).astimezone(self._zone)
+        except (ValueError, OverflowError, OSError) as error:
+            raise ReportError(
+                f"the record tells of a moment {time_s:g} s after 1970, which no calendar has: it was changed"
+            ) from error
 
     def day(self, time_s: float) -> str:
         """Tell the day.

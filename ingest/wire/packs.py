@@ -154,6 +154,10 @@ def three_digits(uncertainty: float | None) -> float | None:
     return None if uncertainty is None else float(f"{uncertainty:.3g}")
 
 
+_YEAR_1_S, _YEAR_10000_S = -62_135_596_800.0, 253_402_300_800.0
+"""The years that ISO 8601 writes with four digits, as does an export."""
+
+
 def decode_pack(payload: bytes) -> Pack:
     """Read a pack back from SenML. Names that this version does not know are left out.
 
@@ -169,6 +173,8 @@ def decode_pack(payload: bytes) -> Pack:
     if not records or not records[0].bn.endswith("/"):
         raise MessageError("the first record has no base name ending in '/'")
     first = records[0]
+    if not _YEAR_1_S <= first.bt < _YEAR_10000_S:
+        raise MessageError(f"its base time is {first.bt:g} s since 1970, which no calendar has")
     heads = {record.n: record for record in records if record.n not in QUANTITIES}
     return Pack(
         rig=first.bn[:-1],

@@ -333,3 +333,37 @@ def test_killed_anywhere_all_of_a_unit_is_erased_or_nothing(rigged, statements):
     erase(rigged.record, visits, because=BECAUSE, now_s=2e9, unit=rigged.unit.tag)
     assert find(rigged.record, unit=rigged.unit.tag) == []
     assert b"Quarry Hill 3" not in bytes_of(rigged.record)
+
+
+@pytest.mark.parametrize(
+    "day", ["0001-01-01", "1969-12-31", "1970-01-01", "2200-01-01", "9999-12-31", "10000-01-01", "soon", ""]
+)
+def test_a_day_that_no_record_has_is_refused_in_words(rigged, capsys, day):
+    with pytest.raises(SystemExit) as refused:
+        main(["erase", str(rigged.record), f"--before={day}", "--because", BECAUSE])
+    assert refused.value.code == 2
+    assert f"{day!r} is no day such as 2024-01-31, from 1970-01-02 to 2199-12-31" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("day", "code", "told"), [("1970-01-02", 2, "no such visit"), ("2199-12-31", 0, "4 marks")])
+def test_the_first_and_the_last_day_are_days(rigged, capsys, day, code, told):
+    assert main(["erase", str(rigged.record), "--before", day, "--because", BECAUSE]) == code
+    said = capsys.readouterr()
+    assert told in said.err + said.out
+
+
+@pytest.mark.parametrize("time_s", [1e308, -62_135_596_800.0, 253_402_300_799.0, -1e11, 1e15])
+def test_a_record_that_tells_of_no_moment_is_shown_and_erased_in_words(rigged, capsys, time_s):
+    """A visit of the years 1 and 9999, and of none: every command that tells a day of it ends by itself."""
+    with closing(sqlite3.connect(rigged.record)) as database, database:
+        database.execute("UPDATE visits SET started_s = ?, ended_s = ?", (time_s, time_s))
+        database.execute("UPDATE erasures SET erased_s = ?", (time_s,))
+    record = str(rigged.record)
+    assert main(["erase", record, "--visit", "first", "--because", BECAUSE]) == 0
+    for words in (["units", "list", "--record", record], ["rerun", record]):
+        assert main(words) == 0
+    assert main(["units", "history", "--record", record, rigged.unit.tag]) == 0
+    assert main(["report", "--record", record, "first", "-o", str(rigged.record.with_name("r.json"))]) in (0, 2)
+    assert main(["export", "--record", record, "--to", "csv", "-o", str(rigged.record.with_name("v.csv"))]) in (0, 2)
+    told = capsys.readouterr()
+    assert "no moment" in told.out or "0001-" in told.out or "9999-" in told.out or "10000-" in told.out

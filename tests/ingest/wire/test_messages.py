@@ -162,6 +162,9 @@ GOOD = encode_pack(make_pack())
         (GOOD.replace(b'"u":"Pa"', b'"u":"Pa","q":"splendid"'), "unknown quality"),
         (b'[{"bn":"bench/","novelty":' + b"[" * 60_000, "recursion"),
         (b" " * (LARGEST_MESSAGE_BYTES + 1), "at most 65536"),
+        (re.sub(rb'"bt":[0-9.]+', b'"bt":1e308', GOOD), "which no calendar has"),
+        (re.sub(rb'"bt":[0-9.]+', b'"bt":253402300800.0', GOOD), "which no calendar has"),
+        (re.sub(rb'"bt":[0-9.]+', b'"bt":-62135596801.0', GOOD), "which no calendar has"),
     ],
 )
 def test_what_is_no_pack_is_refused(payload: bytes, complaint: str) -> None:
