@@ -32,8 +32,9 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 
 def _rig_name(text: str) -> str:
-    from ingest.checking.check import WIRE_NAME, WIRE_NAME_RULE
+    from ingest.checking.check import WIRE_NAME_RULE
     from ingest.wire.texts import shown
+    from ingest.wire.topics import WIRE_NAME
 
     if not WIRE_NAME.fullmatch(text):
         raise argparse.ArgumentTypeError(f"'{shown(text)}' is no name of a rig; {WIRE_NAME_RULE}")

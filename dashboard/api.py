@@ -92,9 +92,9 @@ def add_watch_routes(server: FastAPI, wall: Wall, boot: str) -> None:
         return HTMLResponse(watch_page(visitor.get()))
 
     @server.get("/api/watch")
-    async def stream(units: System, request: Request) -> Response:
+    async def stream(units: System, request: Request, find: str = "") -> Response:
         try:
-            viewer = wall.join(units)
+            viewer = wall.join(units, find)
         except FullError as error:
             return _refused(str(error), HTTPStatus.SERVICE_UNAVAILABLE)
         hello = encode_event("hello", {"time": time.time(), "boot": boot, "units": units})

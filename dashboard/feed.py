@@ -14,7 +14,7 @@ from dashboard.errors import AskError
 from dashboard.hub import Hub, Publish
 from dashboard.settings import Settings
 from dashboard.watch.wall import Wall
-from ingest.wire.messages import rig_and_kind, topic
+from ingest.wire.messages import MessageError, rig_and_kind, topic
 
 logger = logging.getLogger(__name__)
 
@@ -151,7 +151,11 @@ class Feed:
 
     def _hand_on(self, name: str, payload: bytes) -> bool:
         """Give a message to whoever it is for, and tell whether a hub has found its rig: the first that it hears of."""
-        rig, kind = rig_and_kind(name)
+        try:
+            rig, kind = rig_and_kind(name)
+        except MessageError as error:
+            self._wall.refuse("name", name, error)
+            return False
         found = False
         for hub in self._hubs():
             found |= hub.rig is None

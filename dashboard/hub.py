@@ -51,8 +51,9 @@ from ingest.wire.messages import (
     decode_pack,
     rig_and_kind,
 )
+from ingest.wire.texts import LONGEST_NAME, fault, shown
 from ingest.wire.topics import SHEETS
-from ingest.wire.watching import GONE_AFTER_S, Watching
+from ingest.wire.watching import GONE_AFTER_S, MOST_TOLD, Watching
 
 logger = logging.getLogger(__name__)
 
@@ -196,9 +197,10 @@ class Hub:
             if rig == self.rig:
                 self._receiver(kind)(payload)
         except MessageError as error:
+            kind = kind.partition("/")[0]  # what follows is whose it is, of which there may be any number
             self.refused[kind] += 1
             if self.refused[kind] == 1:
-                logger.warning("a message on %s is refused: %s", topic, error)
+                logger.warning("a message on %s is refused: %s", shown(topic), error)
             self._notify("status")
 
     def connected(self, publish: Publish | None) -> None:
@@ -370,6 +372,9 @@ class Hub:
     def _receive_watching(self, page: str, payload: bytes) -> None:
         """Take in who looks at the rig by another page; one that says nothing any more is forgotten."""
         watching = decode(payload, Watching)
+        for names in (watching.opened, watching.among):
+            if len(names) > MOST_TOLD or any(fault(name, LONGEST_NAME) for name in names):
+                raise MessageError(f"at most {MOST_TOLD} names were expected, each of at most {LONGEST_NAME} letters")
         self._forget_watching(page)
         if watching.opened or watching.among:
             if len(self._watching) >= MOST_WATCHING:

@@ -21,6 +21,7 @@ async def tell_who_watches(wall: Wall, leads_at: Callable[[str], Iterable[str]],
     """
     told: dict[str, Watching] = {}
     while True:
+        told = {rig: last for rig, last in told.items() if rig in wall.rigs}
         for rig in list(wall.rigs):
             now = Watching(opened=tuple(sorted(leads_at(rig))), among=tuple(sorted(wall.leads)))
             nobody = not (now.opened or now.among)

@@ -17,6 +17,8 @@ Kind = Literal["stop", "asked", "against", "refused", "stuck", "silent", "concer
 ORDER: tuple[Kind, ...] = get_args(Kind)
 """Who needs a lead first: a stop, a question, a move against advice, one that was refused, nothing recorded, silence, a
 visit that was signed with a concern, figures that settle soon; then those at work, and the visits that are signed."""
+NEEDS_A_LEAD = ORDER.index("refused")
+"""The ranks before it need one now."""
 
 SILENT_AFTER_S = 10.0
 """A rig that is there sends its newest pack every second."""

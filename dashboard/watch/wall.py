@@ -1,5 +1,7 @@
 """What is known of every rig that the broker lets this page read, and the leads who have all of them in view.
 
+A page shows so many at once, those who need a lead first, and says how many there are; the others are found by a word.
+
 A card is laid out anew when something of its rig was heard or time alone may have changed how it stands, at most a few
 times a second, and sent where it differs from what was sent before: once a change, not once a message.
 """
@@ -8,18 +10,20 @@ import asyncio
 import logging
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from contextlib import suppress
-from dataclasses import replace
-from typing import Final
+from dataclasses import dataclass, field, replace
+from math import inf
+from typing import Final, get_args
 
 from calc.units import System
+from dashboard.display import Json
 from dashboard.errors import FullError
 from dashboard.hub import Publish, Viewer, encode_event
 from dashboard.lateness import Lateness, Now
 from dashboard.roles import visitor
 from dashboard.watch.heard import Heard, with_about, with_advice, with_mark, with_pack
-from dashboard.watch.situation import situation
+from dashboard.watch.situation import NEEDS_A_LEAD, Situation, situation
 from dashboard.watch.told import card
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
 from ingest.wire.messages import (
@@ -33,15 +37,31 @@ from ingest.wire.messages import (
     decode_pack,
     rig_and_kind,
 )
+from ingest.wire.texts import shown
 
 logger = logging.getLogger(__name__)
 
-MOST_RIGS = 300
+MOST_SHOWN = 300
+"""Cards on one page: more of them nobody looks through, and a browser labours."""
+MOST_RIGS = 1000
+"""That are kept, with one message of each kind."""
+MOST_BEYOND = 10_000
+"""Of which no more than the name is kept, to count them."""
+LONGEST_FIND = 64
 MOST_VIEWERS = 40
 EVERY_S = 0.25
 """At least, between two looks at what was heard."""
 BY_TIME_S = 1.0
 """Between two looks at every rig: one falls silent, or is stuck, without a message."""
+
+
+@dataclass(slots=True)
+class _View:
+    """What one page has in view. find: a word that its rigs have in them; empty for any. rigs: whose cards it has."""
+
+    find: str
+    rigs: frozenset[str] = frozenset()
+    counted: bytes = field(default=b"")
 
 
 class Wall:
@@ -60,7 +80,9 @@ class Wall:
         self._late: dict[str, Lateness] = {}
         self._changed: set[str] = set()
         self._heard = asyncio.Event()
-        self._viewers: dict[Viewer, None] = {}
+        self._stands: dict[str, Situation] = {}
+        self._beyond: set[str] = set()
+        self._viewers: dict[Viewer, _View] = {}
         self._shown: dict[tuple[str, System], bytes] = {}
         self._receivers: Mapping[str, Callable[[Heard, bytes], Heard]] = {
             "status": lambda heard, payload: replace(heard, status=decode(payload, Status)),
@@ -79,22 +101,57 @@ class Wall:
 
     def receive(self, topic: str, payload: bytes) -> None:
         """Take in one message. One that cannot be read is counted, told once and left out."""
-        kind = topic
+        kind = "name"
         try:
             rig, kind = rig_and_kind(topic)
-            self.rigs[rig] = self._receivers[kind](self._known(rig), payload)
+            self._keep(self._receivers[kind](self.rigs.get(rig, Heard(rig)), payload))
             self._newest.setdefault(rig, {})[kind] = payload
             self._changed.add(rig)
             self._heard.set()
         except MessageError as error:
-            self.refused[kind] += 1
-            if self.refused[kind] == 1:
-                logger.warning("a message on %s is refused: %s", topic, error)
+            self.refuse(kind, topic, error)
 
-    def _known(self, rig: str) -> Heard:
-        if rig not in self.rigs and len(self.rigs) >= MOST_RIGS:
-            raise MessageError(f"it is of one rig more than the {MOST_RIGS} that are kept")
-        return self.rigs.get(rig, Heard(rig))
+    def refuse(self, kind: str, topic: str, error: MessageError) -> None:
+        """Count a message that is left out, and tell the first of its kind."""
+        self.refused[kind] += 1
+        if self.refused[kind] == 1:
+            logger.warning("a message on %s is refused: %s", shown(topic), error)
+
+    def _keep(self, heard: Heard) -> None:
+        """Keep what is known of a rig by now.
+
+        Raises:
+            MessageError: there is no room for one more, and it needs a lead no more than those that are kept.
+
+        """
+        stands = situation(heard, time.time())
+        if heard.rig not in self.rigs and len(self.rigs) >= MOST_RIGS:
+            last = max(self.rigs, key=self._in_order)
+            if stands.rank >= NEEDS_A_LEAD or self._stands[last].rank < NEEDS_A_LEAD:
+                self._late.pop(heard.rig, None)
+                self._only_count(heard.rig)
+                raise MessageError(f"it is of one rig more than the {MOST_RIGS} that are kept")
+            self._forget(last)
+        self._beyond.discard(heard.rig)
+        self.rigs[heard.rig], self._stands[heard.rig] = heard, stands
+
+    def _forget(self, rig: str) -> None:
+        """Forget the rig that needs a lead least, for one that does."""
+        for known in (self.rigs, self._stands, self._newest, self._late):
+            known.pop(rig, None)
+        for system in get_args(System):
+            self._shown.pop((rig, system), None)
+        self._changed.discard(rig)
+        self._only_count(rig)
+
+    def _only_count(self, rig: str) -> None:
+        if len(self._beyond) < MOST_BEYOND:
+            self._beyond.add(rig)
+
+    def _in_order(self, rig: str) -> tuple[int, float, str]:
+        """Tell the place of a rig in the order in which they need a lead, as the page has it."""
+        stands = self._stands[rig]
+        return stands.rank, inf if stands.since_s is None else stands.since_s, rig
 
     def _with_pack(self, heard: Heard, payload: bytes) -> Heard:
         pack, now = decode_pack(payload), Now(time.monotonic(), time.time())
@@ -117,8 +174,10 @@ class Wall:
         """Name the leads who have all rigs in view."""
         return {viewer.who.name for viewer in self._viewers}
 
-    def join(self, system: System) -> Viewer:
+    def join(self, system: System, find: str = "") -> Viewer:
         """Let a page of whoever asks for it watch; it starts with all that is known.
+
+        find: a word that its rigs have in their name, tag, place or technician, in any letters; empty for every rig.
 
         Raises:
             FullError: every place is taken.
@@ -127,11 +186,13 @@ class Wall:
         if len(self._viewers) >= MOST_VIEWERS:
             raise FullError(f"{len(self._viewers)} pages watch all rigs already. Close one that nobody looks at.")
         viewer = Viewer(system, visitor.get())
-        self._viewers[viewer] = None
+        self._viewers[viewer] = view = _View(find.strip().casefold()[:LONGEST_FIND])
         viewer.put("way", self._way())
-        for rig in self.rigs:
+        self._look(self.rigs)
+        chosen = self._chosen(view)
+        for rig in chosen:
             self._lay_out(rig, system)
-            viewer.put(f"card {rig}", self._event(rig, system))
+        self._tell_one(viewer, view, chosen, frozenset())
         self.somebody.set()
         return viewer
 
@@ -159,21 +220,50 @@ class Wall:
             self._tell(changed)
             await asyncio.sleep(EVERY_S)
 
-    def _tell(self, rigs: Iterable[str]) -> None:
+    def _tell(self, rigs: Collection[str]) -> None:
         """Tell everybody who watches of the rigs that now look otherwise."""
-        systems = {viewer.system for viewer in self._viewers}
-        for rig in rigs:
-            for system in systems:
-                if self._lay_out(rig, system):
-                    event = self._event(rig, system)
-                    for viewer in self._viewers:
-                        if viewer.system == system:
-                            viewer.put(f"card {rig}", event)
+        self._look(rigs)
+        chosen = {viewer: self._chosen(view) for viewer, view in self._viewers.items()}
+        for system in {viewer.system for viewer in self._viewers}:
+            viewers = [viewer for viewer in self._viewers if viewer.system == system]
+            in_view = frozenset[str]().union(*(chosen[viewer] for viewer in viewers))
+            comes = frozenset[str]().union(*(chosen[viewer] - self._viewers[viewer].rigs for viewer in viewers))
+            changed = frozenset(rig for rig in in_view & (comes | set(rigs)) if self._lay_out(rig, system))
+            for viewer in viewers:
+                self._tell_one(viewer, self._viewers[viewer], chosen[viewer], changed)
+
+    def _look(self, rigs: Collection[str]) -> None:
+        """See how rigs stand now, which time alone may have changed."""
+        now_s = time.time()
+        self._stands |= {rig: situation(self.rigs[rig], now_s) for rig in rigs}
+
+    def _chosen(self, view: _View) -> frozenset[str]:
+        """Choose whose cards a page has: of those that it looks for, those who need a lead first."""
+        found = [rig for rig in self.rigs if view.find in _words(self.rigs[rig])] if view.find else list(self.rigs)
+        if len(found) > MOST_SHOWN:
+            found = sorted(found, key=self._in_order)[:MOST_SHOWN]
+        return frozenset(found)
+
+    def _tell_one(self, viewer: Viewer, view: _View, chosen: frozenset[str], changed: frozenset[str]) -> None:
+        """Tell one page what differs from what it has: cards, those that are no more among them, and the count."""
+        for rig in view.rigs - chosen:
+            viewer.put(f"card {rig}", encode_event("gone", {"rig": rig}))
+        for rig in chosen & changed | chosen - view.rigs:
+            viewer.put(f"card {rig}", self._event(rig, viewer.system))
+        counted = encode_event("count", self._count(len(chosen)))
+        if counted != view.counted:
+            viewer.put("count", counted)
+        view.rigs, view.counted = chosen, counted
+
+    def _count(self, shown_rigs: int) -> Json:
+        """Count the rigs: in view, heard, how many of those need a lead now, and how many others are not kept."""
+        needy = sum(stands.rank < NEEDS_A_LEAD for stands in self._stands.values())
+        heard = len(self.rigs) + len(self._beyond)
+        return {"shown": shown_rigs, "heard": heard, "needy": needy, "left": len(self._beyond)}
 
     def _lay_out(self, rig: str, system: System) -> bool:
         """Lay a rig out, and tell whether it looks otherwise than before."""
-        heard, now_s = self.rigs[rig], time.time()
-        laid_out = encode_event("card", card(heard, situation(heard, now_s), system))
+        laid_out = encode_event("card", card(self.rigs[rig], self._stands[rig], system))
         same = self._shown.get((rig, system)) == laid_out
         self._shown[rig, system] = laid_out
         return not same
@@ -190,3 +280,11 @@ class Wall:
     def _tell_way(self) -> None:
         for viewer in self._viewers:
             viewer.put("way", self._way())
+
+
+def _words(heard: Heard) -> str:
+    """Give the words by which somebody may look for a rig."""
+    unit = heard.about.unit if heard.about else None
+    names = [heard.rig, *((unit.tag, unit.place) if unit else ())]
+    names += [heard.visit.progress.technician] if heard.visit else []
+    return "\n".join(names).casefold()

@@ -1,7 +1,6 @@
 """Collecting what is wrong with a configuration, so that one run tells everything."""
 
 import math
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,9 +8,6 @@ from pathlib import Path
 from calc.errors import CalcError
 from ingest.checking.structure import Problem
 from ingest.wire.texts import fault
-
-WIRE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,62}")
-"""A name that may stand in a topic, in an access list and in a SenML base name."""
 
 WIRE_NAME_RULE = "1 to 63 letters, digits, - and _, the first a letter or digit, were expected"
 

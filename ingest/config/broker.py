@@ -5,9 +5,10 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.checking.check import WIRE_NAME, WIRE_NAME_RULE, Check, check_file
+from ingest.checking.check import WIRE_NAME_RULE, Check, check_file
 from ingest.config.structs import BrokerConfig
 from ingest.wire.messages import BrokerAddress, MessageError
+from ingest.wire.topics import WIRE_NAME
 
 
 def check_broker(check: Check, broker: BrokerConfig, directory: Path) -> None:

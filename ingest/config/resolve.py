@@ -14,7 +14,7 @@ from calc.air import barometric_pressure
 from calc.errors import CalcError
 from calc.quantities import CHANNELS, STANDARD_PRESSURE_PA, Quantity
 from calc.units import Conversion, Kind, conversion, parse, parse_difference
-from ingest.checking.check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
+from ingest.checking.check import LEAST, WIRE_NAME_RULE, Check
 from ingest.checking.plate import (
     CHARGE_KG,
     COMPRESSOR_RATED_A,
@@ -38,6 +38,7 @@ from ingest.kinds.table import kind_of, serial_port
 from ingest.rig import ChannelSetup, InstrumentSetup, RecoveryCylinder, Rig
 from ingest.wire.messages import UnitAbout
 from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, is_empty
+from ingest.wire.topics import WIRE_NAME
 
 _HIGHEST_SPEED = 1000.0
 

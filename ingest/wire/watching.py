@@ -11,6 +11,8 @@ import msgspec
 TOLD_EVERY_S = 10.0
 GONE_AFTER_S = 25.0
 """Two in a row may be lost on the way."""
+MOST_TOLD = 100
+"""Names in one list: more leads than look at anything."""
 
 
 class Watching(msgspec.Struct, frozen=True, omit_defaults=True):

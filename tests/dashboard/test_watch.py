@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
+import aiomqtt
 import msgspec
 import pytest
 
@@ -16,7 +17,7 @@ from dashboard.invitations import make_invitation
 from dashboard.roles import Visitor, visitor
 from dashboard.settings import Settings
 from dashboard.watch.wall import Wall
-from ingest.wire.messages import Status, Watching, encode, encode_pack, topic
+from ingest.wire.messages import Progress, Status, Visit, Watching, encode, encode_pack, topic
 from tests import wire_rig
 from tests.brokers import Mosquitto, listening_to, mosquitto
 from tests.page import Stream, cookie_of, enter, request, serving_page, settings, watching
@@ -99,17 +100,143 @@ async def test_nonsense_is_counted_and_survived(kind: str, payload: bytes) -> No
 
 
 async def test_memory_is_bounded_in_rigs_and_per_rig() -> None:
-    """300 rigs, and of each one message a kind: a flood of packs leaves one."""
+    """1,000 rigs, and of each one message a kind: a flood of packs leaves one."""
     wall = Wall()
-    for number in range(301):
+    for number in range(1001):
         wall.receive(topic(f"van-{number}", "status"), encode(Status("online", 1)))
-    assert (len(wall.rigs), wall.refused.total()) == (300, 1)
+    assert (len(wall.rigs), wall.refused.total()) == (1000, 1)
     for number in range(1000):
         pack = wire_rig.pack(number, wire_rig.values(), time_s=NOW_S + number, rig="van-1")
         wall.receive(topic("van-1", "latest"), encode_pack(pack))
     assert set(wall.newest("van-1")) == {"status", "latest"}
     assert wall.rigs["van-1"].pack
     assert wall.rigs["van-1"].pack.sequence == 999
+
+
+def needs(wall: Wall, rig: str) -> None:
+    """Tell of a rig whose visit waits for its lead."""
+    waiting = Visit(f"v-{rig}", 0.0, 0.0, 0, progress=Progress(state="waiting", reason="lead", since_s=NOW_S))
+    wall.receive(topic(rig, "visit"), encode(waiting))
+
+
+async def told(viewer: Viewer) -> list[tuple[str, dict]]:
+    """All that waits for a page, by its kind."""
+    async with asyncio.timeout(3.0):
+        blocks = [it.split("\ndata: ", 1) for it in (await viewer.take()).decode().strip().split("\n\n")]
+    return [(kind.removeprefix("event: "), json.loads(data)) for kind, data in blocks]
+
+
+def of_kind(events: list[tuple[str, dict]], kind: str) -> list[dict]:
+    return [data for its, data in events if its == kind]
+
+
+@pytest.mark.usefixtures("robin")
+async def test_of_more_rigs_than_a_page_shows_the_count_is_told_and_who_needs_a_lead_is_among_them() -> None:
+    """312 rigs: 300 cards, those who need somebody first; a word finds each of the others."""
+    wall = Wall()
+    for number in range(312):
+        wall.receive(topic(f"van-{number:03d}", "status"), encode(Status("online", 1)))
+    needs(wall, "van-311")
+    viewer = wall.join("us")
+    first = await told(viewer)
+    shown = {card["rig"] for card in of_kind(first, "card")}
+    assert (len(shown), "van-311" in shown) == (300, True)
+    assert of_kind(first, "count") == [{"shown": 300, "heard": 312, "needy": 1, "left": 0}]
+    [left_out, *_] = sorted(set(wall.rigs) - shown)
+    found = await told(wall.join("us", find=f" {left_out.upper()}"))
+    assert [card["rig"] for card in of_kind(found, "card")] == [left_out]
+    assert of_kind(found, "count") == [{"shown": 1, "heard": 312, "needy": 1, "left": 0}]
+    looking = asyncio.create_task(wall.run())
+    try:
+        needs(wall, left_out)
+        then = await told(viewer)
+    finally:
+        looking.cancel()
+    assert [(card["rig"], card["kind"]) for card in of_kind(then, "card")] == [(left_out, "asked")]
+    [gone] = of_kind(then, "gone")
+    assert gone["rig"] in shown - {"van-311"}
+    assert of_kind(then, "count") == [{"shown": 300, "heard": 312, "needy": 2, "left": 0}]
+
+
+@pytest.mark.usefixtures("robin")
+async def test_where_no_more_are_kept_who_needs_a_lead_takes_the_place_of_one_who_does_not() -> None:
+    wall = Wall()
+    for number in range(1000):
+        wall.receive(topic(f"van-{number}", "status"), encode(Status("online", 1)))
+    wall.receive(topic("late-1", "status"), encode(Status("online", 1)))
+    needs(wall, "late-2")
+    assert (len(wall.rigs), "late-1" in wall.rigs, "late-2" in wall.rigs) == (1000, False, True)
+    assert of_kind(await told(wall.join("us")), "count") == [{"shown": 300, "heard": 1002, "needy": 1, "left": 2}]
+    for number in range(1100):
+        needs(wall, f"needy-{number}")
+    assert len(wall.rigs) == 1000
+    assert not [rig for rig in wall.rigs if rig.startswith("van")]
+    for number in range(12_000):
+        wall.receive(topic(f"more-{number}", "status"), encode(Status("online", 1)))
+    pack = wire_rig.pack(1, wire_rig.values(), time_s=NOW_S, rig="more-1")
+    wall.receive(topic("more-1", "latest"), encode_pack(pack))
+    assert (len(wall._beyond), len(wall._late)) == (10_000, 0)
+
+
+@pytest.mark.usefixtures("robin")
+async def test_a_rig_is_found_by_its_unit_its_place_and_who_is_there() -> None:
+    wall = Wall()
+    tell(wall, "van-1")
+    wall.receive(topic("van-2", "status"), encode(Status("online", 1)))
+    visit = Visit("v", 0.0, 0.0, 0, progress=Progress(state="open", technician="Kim", since_s=NOW_S))
+    wall.receive(topic("van-1", "visit"), encode(visit))
+    about = wall.rigs["van-1"].about
+    assert about
+    for word in ("VAN-1", about.unit.tag.lower(), about.unit.place.upper(), "kim"):
+        found = of_kind(await told(wall.join("us", find=word)), "card")
+        assert [card["rig"] for card in found] == ["van-1"], word
+    assert of_kind(await told(wall.join("us", find="nowhere")), "card") == []
+
+
+NO_NAMES = [
+    "",
+    ".",
+    "..",
+    "-a",
+    "x" * 64,
+    "a b",
+    "a#b",
+    "a+b",
+    "a\u202eb",
+    "\u200b",
+    "\u0440ig",
+    "a%2Fb",
+    "a\n",
+    "a\\b",
+]
+
+
+@pytest.mark.parametrize("name", NO_NAMES)
+async def test_a_rig_of_no_name_is_counted_and_nothing_more(name: str, caplog: pytest.LogCaptureFixture) -> None:
+    """Such a name would be a path, a filter of topics, or read as another's."""
+    wall, hub = Wall(), Hub()
+    for known in (wall, hub):
+        for kind in ("status", "status"):
+            known.receive(topic(name, kind), encode(Status("online", 1)))
+        assert known.refused.total() == 2
+    assert (wall.rigs, hub.rig) == ({}, None)
+    assert "\u202e" not in caplog.text
+
+
+async def test_a_rig_of_no_name_ends_no_page_by_the_broker(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with watched(tmp_path, free_port) as (_, known, hub, broker):
+        names = [name for name in NO_NAMES if not set("#+\n") & set(name)]  # which no broker takes (MQTT 3.1.1, 4.7.3)
+        async with aiomqtt.Client(**broker.address.client_arguments()) as client:
+            for name in names:
+                await client.publish(topic(name, "status"), encode(Status("online", 1)), retain=True)
+        robin = await lead_of(known)
+        await eventually("all are known", lambda: _all_listed(known, robin))
+        async with stream(known, "/api/watch", robin) as events:
+            assert await events.next("count") == {"shown": 8, "heard": 8, "needy": 3, "left": 0}
+        assert hub.rig in RIGS
+        for name in ("..", ".", "%2e%2e", "a%2Fb", "x" * 64, "%E2%80%AE", "a%23b", ""):
+            answer = await request(known, "GET", f"/rig/{name}/visit", headers=robin)
+            assert answer.status == 404, name
 
 
 @pytest.mark.usefixtures("robin")
@@ -274,6 +401,24 @@ async def test_a_page_that_is_killed_is_forgotten_and_one_that_lies_is_bounded()
     for number in range(60):
         hub.receive(topic("van-1", f"watching/lead/p{number}"), encode(Watching(among=[f"n{number}"])))
     assert hub.refused.total() == 10
+
+
+@pytest.mark.parametrize(
+    "lie",
+    [
+        Watching(opened=["x" * 65]),
+        Watching(among=["Robin\u202e"]),
+        Watching(opened=[f"n{number}" for number in range(101)]),
+    ],
+)
+async def test_of_who_watches_only_names_are_believed_and_what_is_refused_is_counted_in_one_place(
+    lie: Watching,
+) -> None:
+    hub = Hub("van-1")
+    for number in range(1000):
+        hub.receive(topic("van-1", f"watching/lead/p{number}"), encode(lie))
+    assert hub.refused == {"watching": 1000}
+    assert hub._data("watchers", "us") == {"says": ""}
 
 
 async def test_who_watches_is_told_again_for_those_who_come_later(tmp_path: Path, free_port: Callable[[], int]) -> None:

@@ -16,9 +16,13 @@ test("who needs a lead first stands first, and of two alike who has waited longe
 });
 
 test("how many need somebody is told by number", () => {
-  assert.equal(countText([known("a", 0, 1), known("b", 3, 1)]), "2 rigs: 1 needs you now");
-  assert.equal(countText([known("a", 1, 1), known("b", 2, 1)]), "2 rigs: 2 need you now");
-  assert.equal(countText([known("a", 5, 1)]), "1 rig, none needs you now");
+  const count = (shown, heard, needy, left = 0) => countText({ shown, heard, needy, left });
+  assert.equal(count(2, 2, 1), "2 rigs: 1 needs you now");
+  assert.equal(count(2, 2, 2), "2 rigs: 2 need you now");
+  assert.equal(count(1, 1, 0), "1 rig, none needs you now");
+  assert.equal(count(300, 312, 4), "300 of 312 rigs shown: 4 need you now");
+  assert.equal(count(0, 3, 0), "0 of 3 rigs shown, none needs you now");
+  assert.equal(count(300, 1012, 0, 12), "300 of 1012 rigs shown, none needs you now; 12 more than this page keeps");
 });
 
 test("how far a rig is behind grows by itself", () => {

@@ -44,7 +44,6 @@ const ICONS = {
   concern: "warning",
   over: "close",
 };
-const NEEDS_A_LEAD = 3;
 const BEHIND_TELLS_S = 5;
 
 /**
@@ -58,13 +57,21 @@ export const inOrder = (all) =>
   );
 
 /**
- * How many rigs there are, and how many of them need a lead.
- * @param {Known[]} all
+ * @typedef {object} Count
+ * @property {number} shown
+ * @property {number} heard
+ * @property {number} needy Of all, how many need a lead now.
+ * @property {number} left Heard of, and not kept; none of them needed a lead as long as there was room.
  */
-export function countText(all) {
-  const needy = all.filter(({ card }) => card.rank < NEEDS_A_LEAD).length;
-  const rigs = `${all.length} rig${all.length === 1 ? "" : "s"}`;
-  return needy ? `${rigs}: ${needy} need${needy === 1 ? "s" : ""} you now` : `${rigs}, none needs you now`;
+
+/**
+ * How many rigs there are and are shown, and how many of them need a lead.
+ * @param {Count} count
+ */
+export function countText({ shown, heard, needy, left }) {
+  const rigs = shown < heard ? `${shown} of ${heard} rigs shown` : `${heard} rig${heard === 1 ? "" : "s"}`;
+  const need = needy ? `: ${needy} need${needy === 1 ? "s" : ""} you now` : ", none needs you now";
+  return `${rigs}${need}${left ? `; ${left} more than this page keeps` : ""}`;
 }
 
 /** @param {number | null} at When figures were made, by performance.now(). */
@@ -93,6 +100,7 @@ export function writeCards(holder, all) {
     writeBehind(item, behindAt, card.kind);
     if (holder.children[place] !== item) holder.insertBefore(item, holder.children[place] ?? null);
   }
+  while (holder.children.length > all.length) holder.lastElementChild?.remove();
 }
 
 /**

@@ -7,6 +7,7 @@ import { fill, place } from "../../shared/browser/writing.js";
 import { countText, inOrder, writeCards } from "./cards.js";
 
 const SUMMARY_EVERY_MS = 5000;
+const FIND_AFTER_MS = 300;
 
 const state = {
   units: localStorage.getItem("units") ?? "us",
@@ -14,6 +15,8 @@ const state = {
   broker: true,
   rigs: /** @type {Map<string, import("./cards.js").Known>} */ (new Map()),
   behindAt: /** @type {Map<string, number | null>} */ (new Map()),
+  count: /** @type {import("./cards.js").Count} */ ({ shown: 0, heard: 0, needy: 0, left: 0 }),
+  find: "",
 };
 /** @type {ReturnType<typeof openStream> | null} */
 let stream = null;
@@ -33,6 +36,12 @@ const TAKERS = {
   card: (/** @type {import("./cards.js").Card} */ card) => {
     state.rigs.set(card.rig, { card, behindAt: state.behindAt.get(card.rig) ?? null });
   },
+  gone: (/** @type {{ rig: string }} */ { rig }) => {
+    state.rigs.delete(rig);
+  },
+  count: (/** @type {import("./cards.js").Count} */ count) => {
+    state.count = count;
+  },
 };
 
 function listen() {
@@ -42,7 +51,7 @@ function listen() {
     state.link = "lost";
     draw();
   };
-  stream = openStream({ units: state.units }, TAKERS, { heard: draw, lost }, "watch");
+  stream = openStream({ units: state.units, find: state.find }, TAKERS, { heard: draw, lost }, "watch");
 }
 
 function draw() {
@@ -58,8 +67,8 @@ function drawAll() {
   const wrong = state.link === "lost" ? "Page has lost its server" : state.broker ? "" : "Broker lost";
   fill("alarm", wrong && `${wrong}: what stands here is old`);
   const all = inOrder(state.rigs.values());
-  place("nothing").hidden = all.length > 0 || state.link !== "open";
-  fill("count", state.link === "open" || all.length ? countText(all) : "Opening");
+  place("nothing").hidden = state.count.heard > 0 || state.link !== "open";
+  fill("count", state.link === "open" || all.length ? countText(state.count) : "Opening");
   writeCards(place("cards"), all);
 }
 
@@ -73,8 +82,7 @@ function tellOutcome(told) {
 
 function summarise() {
   const [first] = inOrder(state.rigs.values());
-  if (!document.hidden && first)
-    fill("summary", `${countText([...state.rigs.values()])}. ${first.card.tag}: ${first.card.word}.`);
+  if (!document.hidden && first) fill("summary", `${countText(state.count)}. ${first.card.tag}: ${first.card.word}.`);
 }
 
 startControls({
@@ -86,6 +94,16 @@ startControls({
     document.documentElement.dataset.theme = value;
   },
   ready: draw,
+});
+const field = /** @type {HTMLInputElement} */ (document.getElementById("find"));
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let looking;
+field.addEventListener("input", () => {
+  clearTimeout(looking);
+  looking = setTimeout(() => {
+    state.find = field.value;
+    listen();
+  }, FIND_AFTER_MS);
 });
 askUntilRecorded(tellOutcome);
 listen();
