@@ -22,6 +22,7 @@ from calc.motor.supply import DEAD_V, LIVE_V
 from calc.quantities import Quantity
 from calc.sentences import Sentence, count, figure
 from ingest.noticing.held_pairs import HeldPairs
+from ingest.noticing.hold_key import SOONEST_S
 from ingest.noticing.motors import line_volts
 from ingest.noticing.plateau import Band, Plateau
 from ingest.noticing.sight import Seen, Sight
@@ -70,6 +71,7 @@ class LiveDeadLive:
 
     def __init__(self) -> None:
         self._plateau = Plateau(STEADY)
+        self._sampled_s: float | None = None
         self._live: _Live | None = None
         self._dead_v: list[float] = []
         self._is_dead = False
@@ -92,7 +94,7 @@ class LiveDeadLive:
             self._dead_v, self._proved, self._is_dead = [], None, False
         if volts is not None and volts >= DEAD_V:
             self._is_dead = False
-        if self._plateau.take(volts, sight.unit_s, sight.time_s) and volts is not None:
+        if self._stands(sight) and volts is not None:
             if volts < DEAD_V:
                 self._take_dead(volts, sight)
             elif volts >= LIVE_V:
@@ -102,6 +104,21 @@ class LiveDeadLive:
             return ()
         self._proved = None
         return (_told(proved, sight),)
+
+    def _stands(self, sight: Sight) -> bool:
+        """Tell whether the meter, heard anew and just now, stands still.
+
+        A link that falls silent shows the last sample again and again, and where the leads lie by then nobody knows.
+        """
+        reading = sight.reading(METER)
+        if reading is None:
+            self._plateau.clear()
+            return False
+        if reading.time_s == self._sampled_s:
+            return False
+        self._sampled_s = reading.time_s
+        stands = self._plateau.take(reading.value, sight.unit_s, sight.time_s)
+        return stands and sight.time_s - reading.time_s <= SOONEST_S
 
     def _take_dead(self, volts: float, sight: Sight) -> None:
         if self._live is None:

@@ -41,6 +41,8 @@ AT_FIRST_S = 3.0
 
 _ONCE_A_POWER = frozenset({"start", "supply", "motor_amps"})
 """Checks that are proposed again only once the power was off."""
+_OF_ACTS = frozenset({"prove_dead"})
+"""Checks that are seen of several acts, all of them after it began to look: none stood already."""
 _ONCE_A_MOVE = frozenset({"readings_before", "readings_after"})
 """Likewise, once refrigerant was moved."""
 
@@ -180,7 +182,8 @@ class Noticer:
 
     def _was_told(self, proposed: Proposed, before: Proposed) -> bool:
         check = about(proposed.what)[0]
-        if self._began_s is not None and proposed.from_s <= self._began_s + AT_FIRST_S:
+        is_at_first = self._began_s is not None and proposed.from_s <= self._began_s + AT_FIRST_S
+        if is_at_first and check not in _OF_ACTS:
             return True
         if check == "start" and _is_another_stall(proposed):
             return False

@@ -193,6 +193,27 @@ def test_a_voltmeter_that_is_read_rarely_is_waited_for(comes_back: bool, told: i
     assert kinds(course.proposed).count("noticed.dead_unnamed") == told
 
 
+@pytest.mark.parametrize("silent", ["dead", "live"])
+@pytest.mark.parametrize("heard", ["anew", "late"])
+def test_what_the_meter_showed_before_its_link_fell_silent_is_not_taken(silent: str, heard: str) -> None:
+    """One sample that stands in every pack until it is stale is one sample; so is one that comes long after it was."""
+    course = Course()
+    course.go(10.0, **METER, multimeter_ac_voltage=238.0)
+    for volts, seconds in ((0.1, 10.0), (238.0, 10.0)):
+        if (silent == "dead") != (volts == 0.1):
+            course.go(seconds, multimeter_ac_voltage=volts)
+            continue
+        sampled_s = course.time_s
+        for tick in range(round(4 * seconds)):
+            course.ticks += 1
+            late_s = sampled_s + 0.1 * tick if heard == "late" else sampled_s  # ever more than 1 s behind
+            still = {name: Reading(value, course.time_s) for name, value in METER.items()}
+            course.follow(pack(course.ticks, {**still, "multimeter_ac_voltage": Reading(volts, late_s - 1.25)}))
+    course.go(3.0, multimeter_ac_voltage=30.0)
+    course.go(40.0)
+    assert "prove_dead" not in [it.what.check for it in course.proposed]
+
+
 def test_a_voltmeter_that_is_read_no_more_bears_no_witness() -> None:
     course = Course()
     course.go(10.0, **METER, multimeter_ac_voltage=238.0)
