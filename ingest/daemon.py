@@ -638,6 +638,7 @@ class Daemon:
             is_locked=bool(standing.findings.locks),
             speed=self._rig.speed,
             views=tuple(standing.placing.views),
+            stops=standing.stops.spans,
         )
 
     def _check(self, ask: CheckAsk) -> CheckFound:

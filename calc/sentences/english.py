@@ -664,6 +664,8 @@ SENTENCES: dict[str, str] = {
     "hold.some_volts": "{volts} on {what}: neither live nor dead, and not taken. Find where it comes from.",
     "hold.fed": "The supply has power, or a motor draws: what was taken before counts no more. Hands out; isolate, "
     "lock, and begin anew at the known source.",
+    "hold.lead_stopped": "{lead} asked to stop: HOLD takes nothing until {lead} says go on. What was taken before "
+    "counts no more.",
     "hold.too_long": "The source was proved over 15 min ago: what was taken counts no more. Begin anew at the known "
     "source.",
     "hold.no_witness": "No voltmeter of the supply was read since: nothing tells that the meter is not on the unit "

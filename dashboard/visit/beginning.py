@@ -94,9 +94,12 @@ def _discharged(visit: Visit, marks: Mapping[str, Mark]) -> str:
 
 
 def _is_closed(visit: Visit) -> bool:
-    """Tell whether the panel was found closed, with a photograph, and no hand was in it since."""
+    """Tell whether the panel was found closed, with a photograph, and no hand was in it since.
+
+    While a lead's stop stands the rig names nothing to be made anew: then nobody can tell.
+    """
     closed = [it.outcome == "met" for it in visit.findings if it.check == _CLOSE]
-    return bool(closed) and all(closed) and _CLOSE not in visit.next
+    return bool(closed) and all(closed) and _CLOSE not in visit.next and not visit.is_stopped
 
 
 def named(technician: str) -> str:
@@ -130,6 +133,7 @@ def left_open(checklists: Sequence[Checklist], visit: Visit, *, besides: Collect
     again = titled(word for word in visit.next if found.get(word) == "met")
     skipped_ones = titled(skipped)
     said = [
+        say("beginning.stopped") if visit.is_stopped else "",
         say("beginning.charge_asked") if "charge_asked" in visit.facts else "",
         say("beginning.not_met", checks=not_met) if not_met else "",
         say("beginning.cannot_tell", checks=not_told) if not_told else "",

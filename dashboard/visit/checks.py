@@ -435,8 +435,8 @@ def _goes_on(found: FindingStands, visit: Visit) -> bool:
 
 def _by_hold(it: ByHold) -> list[list[str]]:
     """Say what the HOLD key of a meter takes next, and what came of its last press, in US and in SI units."""
-    asks = say("checks.by_hold", number=it.number, of=it.of, label=it.label)
-    return [[asks, asks], *([[it.says.us, it.says.si]] if it.says else [])]
+    asks = say("checks.by_hold", number=it.number, of=it.of, label=it.label) if it.name else ""
+    return [*([[asks, asks]] if asks else []), *([[it.says.us, it.says.si]] if it.says else [])]
 
 
 def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *, is_asked: bool) -> Json:
@@ -445,6 +445,8 @@ def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *,
     icon, mood = SIGNS[answered.outcome] if answered else ("", "")
     circuit = (found.circuit if found else visit.circuit) if check.of == "circuit" else ""
     body = {"part": found.part if found else "", "circuit": circuit}
+    is_of_key = visit.by_hold is not None and visit.by_hold.check == check.word
+    by_hold = visit.by_hold if is_of_key and (is_asked or visit.is_stopped) else None
     return {
         "id": " ".join(filter(None, [check.word, of])),
         "card": check.word,
@@ -460,7 +462,7 @@ def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *,
         "said": words.OUTCOMES[answered.outcome].capitalize() if answered else "",
         "grade": words.GRADES[answered.grade] if answered and answered.outcome != "skipped" else "",
         "why": [answered.says.us, answered.says.si] if answered and answered.says else [],
-        "asks_now": _by_hold(visit.by_hold) if is_asked and visit.by_hold and visit.by_hold.check == check.word else [],
+        "asks_now": _by_hold(by_hold) if by_hold else [],
         "time": answered.time_s if answered else None,
         "next": is_asked and check.word == next(iter(visit.next), ""),
         "asked": is_asked,

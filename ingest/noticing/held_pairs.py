@@ -49,6 +49,7 @@ class HeldPairs:
     _from_s: float = 0.0
     _words: Mapping[str, str] = field(default_factory=dict)
     _said: Sentence | None = None
+    _is_stopped: bool = False
 
     def __post_init__(self) -> None:
         self._key = HoldKey(self.meter, self.steady)
@@ -60,8 +61,10 @@ class HeldPairs:
 
     def stands(self) -> ByHold:
         """Tell what the key takes next, what it has taken, and what came of the last press."""
-        asks = self._asks()
         said = worded(self._said) if self._said else None
+        if self._is_stopped:
+            return ByHold("prove_dead", "", "", 1, len(self._order()), said)
+        asks = self._asks()
         return ByHold("prove_dead", asks, self._word(asks), len(self._taken) + 1, len(self._order()), said)
 
     def take(self, sight: Sight, words: Mapping[str, str]) -> Seen | None:
@@ -71,6 +74,8 @@ class HeldPairs:
         self._end_where_untrue(sight)
         press = self._key.take(sight)
         self._end_where_live()
+        if self._end_where_stopped(sight):
+            return None
         if press is not None and self._waits is None:
             self._press(press, sight)
         return None if self._waits is None else self._confirmed(self._waits, sight)
@@ -102,6 +107,16 @@ class HeldPairs:
             self._has_left_source, self._is_on_live = True, False
         elif self._has_left_source and abs(stands_at) >= LIVE_V and self._taken and self._asks() != AFTER:
             self._found_live(Estimate(abs(stands_at), 0.0))
+
+    def _end_where_stopped(self, sight: Sight) -> bool:
+        """Forget what was taken while a lead's stop stands, and tell whether one does: what is touched then is not."""
+        lead, was_stopped = sight.known.stopped_by(sight.time_s), self._is_stopped
+        self._is_stopped = bool(lead)
+        if self._is_stopped:
+            self._begin_anew(Sentence("hold.lead_stopped", (text("lead", lead),)))
+        elif was_stopped:
+            self._said = None
+        return self._is_stopped
 
     def _found_live(self, found: Estimate) -> None:
         """Forget what was taken; what is live there is no known source, until the leads have left it."""

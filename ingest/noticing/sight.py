@@ -30,6 +30,7 @@ class Known:
     circuit or the part that it was put on, where somebody has said so. unsaid: those that were read at another unit
     before, and nobody has said where they are now. is_locked: a lock of this visit stands, as far as was said. speed:
     how much faster than life the unit runs. views: since when which circuit has been in view [s since 1970].
+    stops: from when to when a lead's stop stood [s since 1970], and whose.
     """
 
     unit: UnitAbout
@@ -48,6 +49,11 @@ class Known:
     is_locked: bool = False
     speed: float = 1.0
     views: Sequence[tuple[float, str]] = ()
+    stops: Sequence[tuple[float, float, str]] = ()
+
+    def stopped_by(self, time_s: float) -> str:
+        """Name the lead whose stop stood at a moment [s since 1970]; empty where none did."""
+        return next((by for from_s, to_s, by in self.stops if from_s <= time_s < to_s), "")
 
     def circuit_at(self, time_s: float) -> str:
         """Name the circuit that was in view at a moment [s since 1970]; as `circuit` where none was named by then."""

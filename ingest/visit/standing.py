@@ -281,6 +281,7 @@ class Standing:
             self.findings.making_dead_open(),
             replace(self._now, charge_asked=self._is_charge_asked and not self._is_charge_left),
         )
+        stops = self.stops
         return Visit(
             visit=self.visit,
             added_kg=round(self.ledger.added_kg, 6),
@@ -298,7 +299,7 @@ class Standing:
             proposals=fitting(self.proposals.message(), share * PROPOSALS_BYTES),
             findings=self.findings.message(share),
             locks=self.findings.locks,
-            next=asked,
+            next=() if stops.standing else asked,  # until a lead says go on, nothing is to be touched
             facts=self._facts(),
             safety_class=self.findings.safety_class(),
             circuits=fitting(self.moved.accounts(), share * ACCOUNTS_BYTES),
@@ -308,7 +309,7 @@ class Standing:
             pattern=self.pattern.pattern,
             chosen=self.pattern.chosen,
             by_hold=self.by_hold if self.by_hold and self.by_hold.check in asked else None,
-            **self.talk.message(share, self.stops)._asdict(),
+            **self.talk.message(share, stops)._asdict(),
         )
 
     @property

@@ -4,6 +4,7 @@ It stands until a lead says go on: that the technician has stopped is no leave t
 """
 
 from collections.abc import Sequence
+from math import inf
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -53,6 +54,14 @@ class Stops:
     def now(self) -> StopStands | None:
         """Give the newest that nobody has acknowledged; else the last acknowledged that stands; else the last."""
         return next(reversed(self.standing or tuple(self._closed.values())), None)
+
+    @property
+    def spans(self) -> tuple[tuple[float, float, str], ...]:
+        """Tell from when to when each stood [s since 1970], and whose; without end where it still does."""
+        return tuple(
+            (it.delivered_s, inf if it.released_s is None else it.released_s, it.by)
+            for it in (*self._closed.values(), *self._open.values())
+        )
 
     @property
     def stopped_by(self) -> str:

@@ -98,7 +98,7 @@ class ByHold(msgspec.Struct, frozen=True, omit_defaults=True):
     """What the HOLD key of a linked meter takes next: whoever holds its leads presses it where they were asked to.
 
     check, name: whose figure it is; label: it in words. number, of: which of how many. says: what came of the last
-    press; None before the first.
+    press; None before the first. While a lead's stop stands it takes nothing: name and label are empty, says tells why.
     """
 
     check: str

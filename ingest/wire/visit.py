@@ -86,3 +86,8 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     pattern: PatternStands | None = None
     chosen: ChosenStands | None = None
     by_hold: ByHold | None = None
+
+    @property
+    def is_stopped(self) -> bool:
+        """Whether a lead has asked to stop, and none has said go on: nothing is next then."""
+        return self.stop is not None and self.stop.released_s is None

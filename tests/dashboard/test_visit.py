@@ -24,6 +24,7 @@ from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.markup import markup
 from dashboard.visit import moves
+from dashboard.visit.beginning import _is_closed
 from dashboard.visit.cards import Card, Key
 from dashboard.visit.page import visit_page
 from dashboard.visit.sealed import appending
@@ -450,6 +451,23 @@ async def test_the_page_says_what_the_hold_key_takes_next_and_what_came_of_the_l
             (asked, _), came = rows["prove_dead"]["asks_now"]
             assert "3 of 6: both leads still on L1 to ground (earth), and press it." in asked
             assert came == ["L1 to L2: 0.1 V, taken.", "L1-L2."]
+
+
+async def test_while_a_lead_s_stop_stands_the_page_says_why_the_hold_key_takes_nothing() -> None:
+    says = Wording("Robin asked to stop.", "Robin asked to stop.", "hold.lead_stopped")
+    visit = Visit("visit-1", 0.0, 0.0, 0, stop=StopStands("s", "Robin", "Hands out.", 1.7e9, acknowledged_s=1.7e9))
+    visit = replace(visit, by_hold=ByHold("prove_dead", "", "", 1, 6, says))
+    sent = await told(told_of_checks(visit))
+    rows = {row["card"]: row for row in sent["visit"]["rows"]}
+    assert rows["prove_dead"]["asks_now"] == [["Robin asked to stop.", "Robin asked to stop."]]
+    assert not [row for row in rows.values() if row["next"] or row["asked"]]
+    assert not _is_closed(replace(visit, findings=[closed := panel_closed()]))
+    released = replace(visit, stop=replace(visit.stop, released_s=1.7e9), findings=[closed])
+    assert _is_closed(released)
+
+
+def panel_closed() -> FindingStands:
+    return FindingStands("close_panel", "met", "seen", 1.7e9, "f")
 
 
 async def test_what_every_pair_was_pressed_for_is_kept_as_tested_at_the_place_of_work() -> None:

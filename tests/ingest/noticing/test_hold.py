@@ -266,3 +266,97 @@ def test_nothing_is_asked_of_a_meter_that_is_not_there() -> None:
     course = Course()
     course.go(5.0, **DEAD)
     assert course.noticer.by_hold is None
+
+
+@pytest.mark.parametrize("by_hold", [True, False])
+def test_a_second_proof_is_told_though_the_leads_stood_on_the_source_as_a_gap_ended(by_hold: bool) -> None:
+    """What was proved before it is not it: each time anew (29 CFR 1910.333(b)(2), from memory)."""
+
+    def prove(course: Course) -> None:
+        for volts in (238.0, 0.1, 0.1, 0.1, 0.1, 238.0):
+            press(course, volts) if by_hold else course.go(3.0, **DEAD, **{METER: volts})
+        course.go(40.0, **DEAD)
+
+    course = Course()
+    course.go(10.0, **DEAD, **{METER: 0.0})
+    prove(course)
+    assert len(proved(course)) == 1
+    course.ticks += round(200.0 / course.tick_s)  # two minutes and more of which no pack came
+    prove(course)
+    first, second = proved(course)
+    assert second.from_s > first.to_s + 200.0
+
+
+def stopped(course: Course, *, for_s: float) -> None:
+    """A lead asks to stop now, and says go on after so long."""
+    course.of = known(stops=((course.time_s, course.time_s + for_s, "Robin"),))
+
+
+def test_while_a_lead_s_stop_stands_the_key_takes_nothing_and_says_why() -> None:
+    course = begun(Course(), 0.1)
+    stopped(course, for_s=20.0)
+    course.go(0.5)
+    assert (told(course), asks(course).name, asks(course).label) == ("hold.lead_stopped", "", "")
+    assert "Robin asked to stop" in asks(course).says.us  # type: ignore[union-attr]
+    for volts in (0.1, 0.1, 0.1, 238.0):  # what would have been the rest
+        press(course, volts)
+    assert told(course) == "hold.lead_stopped"
+    course.go(20.0, **{METER: 0.1})
+    assert (told(course), asks(course).name) == ("", "source_before")
+    assert "noticed.dead_held" not in kinds(course.proposed)
+    for volts in (238.0, 0.1, 0.1, 0.1, 0.1, 238.0):
+        press(course, volts)
+    assert kinds(proved(course)).count("noticed.dead_held") == 1
+
+
+def test_a_key_that_was_pressed_under_a_stop_and_is_held_still_is_no_press_after_it() -> None:
+    course = Course()
+    course.go(5.0, **DEAD, **{METER: 0.0})
+    course.go(3.0, **{METER: 238.0})
+    stopped(course, for_s=2.0)
+    course.hold(5.0, METER)
+    assert (told(course), asks(course).name) == ("", "source_before")
+
+
+def test_what_was_pressed_under_a_stop_is_not_taken_by_a_start_after_it() -> None:
+    """From the packs that the record holds: a stop stood when it stood."""
+    course = Course()
+    course.go(5.0, **DEAD, **{METER: 0.0})
+    stopped(course, for_s=10.0)
+    for volts in (238.0, 0.1):
+        press(course, volts)
+    course.go(10.0, **{METER: 0.1})
+    anew = Noticer("v1")
+    anew.go_on(course.packs, [], course.of)
+    assert anew.by_hold
+    assert anew.by_hold.name == "source_before"
+
+
+def test_power_after_the_first_pair_ends_it_and_before_any_pair_it_does_not() -> None:
+    for pairs, asked in (((), "volts.a_b"), ((0.1,), "source_before")):
+        course = begun(Course(), *pairs)
+        course.go(2.0, **{**DEAD, "line_voltage_ab": 238.0})
+        course.go(2.0, **DEAD)
+        assert asks(course).name == asked
+
+
+def test_the_pairs_stay_those_of_the_beginning() -> None:
+    """A second voltmeter that is heard meanwhile makes of one phase three, and what was said of the order untrue."""
+    course = begun(Course(of=known(sheet=None)), 0.1)
+    assert (asks(course).name, asks(course).of) == ("volts.a_earth", 6)
+    course.go(5.0, line_voltage_bc=0.0)
+    assert (asks(course).name, asks(course).of) == ("volts.a_earth", 6)
+
+
+def test_a_pair_that_stands_live_with_its_sign_turned_ends_it_too() -> None:
+    course = begun(Course(), 0.1)
+    course.go(3.0, **{METER: 0.0})
+    course.go(5.0, **{METER: -238.0})
+    assert (told(course), asks(course).name) == ("hold.live", "source_before")
+
+
+def test_the_first_pair_is_not_taken_while_something_else_finds_the_supply_live() -> None:
+    course = begun(Course())
+    course.go(3.0, line_voltage_ab=238.0, **{METER: 0.1})
+    course.hold(2.0, METER)
+    assert (told(course), asks(course).name) == ("hold.fed", "source_before")

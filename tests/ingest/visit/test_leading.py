@@ -10,7 +10,7 @@ from ingest.visit.deciding import DoubtfulError, RefusedError
 from ingest.visit.finding import asks_of_charge
 from ingest.visit.leading import Now
 from ingest.visit.standing import Standing
-from ingest.wire.messages import Added, Advice, Finding, Reading, Wording
+from ingest.wire.messages import Acknowledged, Added, Advice, ByHold, Finding, Reading, Released, Stop, Wording
 from tests.ingest.visit.checks import TIME_S, course, facts, find
 
 AT_THE_CIRCUIT = [word for word, one in guided().items() if not one.check.place.startswith("F")]
@@ -35,6 +35,21 @@ def test_nothing_is_closed_while_the_judge_asks_for_a_move() -> None:
     quiet = at_the_end_of_the_circuit(charge_asked=False).message()
     assert "charge_asked" not in quiet.facts
     assert quiet.next[0] == "probes_off"
+
+
+def test_while_a_lead_s_stop_stands_nothing_is_next_and_whoever_finds_a_hazard_records_it() -> None:
+    stop = Stop("s", TIME_S, "Robin", "lead", text="Hands out of it.")
+    standing = at_the_end_of_the_circuit(stop, charge_asked=False)
+    standing.by_hold = ByHold("prove_dead", "", "", 1, 6)
+    assert (standing.message().is_stopped, list(standing.message().next)) == (True, [])
+    hazard = find("look_first", choices={"bypassed": "found"}, standing=standing)
+    standing.take(hazard)
+    assert standing.findings.newest("look_first") == hazard
+    standing.take(Acknowledged("a", TIME_S + 1.0, "Sam", "technician", of="s"))
+    assert (standing.message().is_stopped, list(standing.message().next)) == (True, [])
+    standing.take(Released("r", TIME_S + 2.0, "Robin", "lead", of="s"))
+    assert not standing.message().is_stopped
+    assert standing.message().next
 
 
 def test_who_leaves_the_charge_alone_is_led_on_and_the_judge_is_still_told() -> None:
