@@ -461,13 +461,10 @@ async def test_while_a_lead_s_stop_stands_the_page_says_why_the_hold_key_takes_n
     rows = {row["card"]: row for row in sent["visit"]["rows"]}
     assert rows["prove_dead"]["asks_now"] == [["Robin asked to stop.", "Robin asked to stop."]]
     assert not [row for row in rows.values() if row["next"] or row["asked"]]
-    assert not _is_closed(replace(visit, findings=[closed := panel_closed()]))
-    released = replace(visit, stop=replace(visit.stop, released_s=1.7e9), findings=[closed])
-    assert _is_closed(released)
-
-
-def panel_closed() -> FindingStands:
-    return FindingStands("close_panel", "met", "seen", 1.7e9, "f")
+    closed = replace(visit, findings=[FindingStands("close_panel", "met", "seen", 1.7e9, "f")])
+    assert not _is_closed(closed)
+    assert visit.stop
+    assert _is_closed(replace(closed, stop=replace(visit.stop, released_s=1.7e9)))
 
 
 async def test_what_every_pair_was_pressed_for_is_kept_as_tested_at_the_place_of_work() -> None:

@@ -360,3 +360,15 @@ def test_the_first_pair_is_not_taken_while_something_else_finds_the_supply_live(
     course.go(3.0, line_voltage_ab=238.0, **{METER: 0.1})
     course.hold(2.0, METER)
     assert (told(course), asks(course).name) == ("hold.fed", "source_before")
+
+
+def test_a_second_press_while_a_voltmeter_is_waited_for_makes_the_wait_no_longer() -> None:
+    course = begun(Course(), 0.1, 0.1, 0.1, 0.1)
+    read_s = course.time_s
+    for seconds, held in ((3, False), (1, True), (4, False), (1, True), (5, False)):
+        for _ in range(4 * seconds):
+            course.ticks += 1
+            meter = Reading(None, course.time_s, "held") if held else Reading(238.0, course.time_s)
+            readings = {METER: meter, "compressor_current": Reading(0.0, course.time_s)}
+            course.follow(pack(course.ticks, {**readings, "line_voltage_ab": Reading(0.0, read_s)}))
+    assert told(course) == "hold.no_witness"
