@@ -26,7 +26,7 @@ PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 # A hundred processes start in the tests: none shall compile what another has compiled, whatever the surroundings say.
 test coverage physics: export PYTHONDONTWRITEBYTECODE :=
 # As dewline itself does: several processes judge beside each other, each on one thread.
-judge obedient voice: export OPENBLAS_NUM_THREADS ?= 1
+test coverage physics judge obedient voice: export OPENBLAS_NUM_THREADS ?= 1
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
 .PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts visit-kills late-answers logs year outages rehearsal visit judge obedient voice mutants lock system-packages clean
