@@ -48,15 +48,22 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Some lines that follow each other. times_s: each one's [s since 1970], rising; values: by column, one a line."""
+    """Some lines that follow each other. times_s: each one's [s since 1970], rising; values: by column, one a line.
+
+    dated_back_s: how long before its line the middle of what its numbers say was, where they are averages.
+    """
 
     times_s: Sequence[float]
     values: dict[str, Sequence[Value | None]]
+    dated_back_s: float = 0.0
 
     def rows(self) -> Iterator[tuple[float, dict[str, Value]]]:
         """Give each line's time [s since 1970] and its values by column."""
         for time_s, *cells in zip(self.times_s, *self.values.values(), strict=True):
-            yield time_s, {name: cell for name, cell in zip(self.values, cells, strict=True) if cell is not None}
+            yield time_s, {n: self._dated(cell) for n, cell in zip(self.values, cells, strict=True) if cell is not None}
+
+    def _dated(self, value: Value) -> Value:
+        return Earlier(value, self.dated_back_s) if self.dated_back_s and isinstance(value, float) else value
 
 
 class Reader:
@@ -74,7 +81,7 @@ class Reader:
         self._stamp_columns = [file.column(name) for name in names]
         self._columns = {channel.column: file.column(channel.column) for channel in written.channels}
         self._check_columns()
-        self._moved_s, self._dated_back_s = _average(written.time.value, read.interval_s)
+        self._moved_s, self.dated_back_s = _average(written.time.value, read.interval_s)
         self._gap_s = STALE_INTERVALS * read.interval_s
         self._before_s: float | None = None
         self.taken = taken
@@ -122,7 +129,7 @@ class Reader:
         befores = times_s if self._before_s is None else [self._before_s, *times_s]
         if any(later <= earlier for earlier, later in pairwise(befores)):
             raise CellError("not later than the line before")
-        return self._batch(times_s, values)
+        return Batch(times_s, values, self.dated_back_s)
 
     def _one_by_one(self, lines: Sequence[Line]) -> Batch:
         """Read lines of which some may be left out."""
@@ -150,15 +157,7 @@ class Reader:
             times_s.append(time_s)
             rows.append(row)
         columns = zip(*rows, strict=True) if rows else ([] for _ in self._columns)
-        return self._batch(times_s, dict(zip(self._columns, columns, strict=True)))
-
-    def _batch(self, times_s: Sequence[float], values: dict[str, Sequence[Value | None]]) -> Batch:
-        if not self._dated_back_s:
-            return Batch(times_s, values)
-        return Batch(times_s, {name: [self._dated(value) for value in cells] for name, cells in values.items()})
-
-    def _dated(self, value: Value | None) -> Value | None:
-        return Earlier(value, self._dated_back_s) if isinstance(value, float) else value
+        return Batch(times_s, dict(zip(self._columns, columns, strict=True)), self.dated_back_s)
 
     def _count_gaps(self, times_s: Sequence[float]) -> None:
         befores = times_s if self._before_s is None else [self._before_s, *times_s]

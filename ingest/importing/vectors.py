@@ -20,7 +20,6 @@ from ingest.channels import CALIBRATION_HOLDS, SOONEST_STALE_S, STALE_INTERVALS,
 from ingest.clock import Moment
 from ingest.derive import Figure, evaluate, figures_of
 from ingest.frames import Value
-from ingest.importing.log_map import TimeMap
 from ingest.importing.reader import Batch
 from ingest.plausible import bounds
 from ingest.record.chunks import CHUNK_PACKS, Chunk, Column, differences, runs, scaled_value
@@ -36,9 +35,10 @@ _NEAR_A_TIE = 1e-4
 """So near to where rounding turns, Python's own is asked, which goes by the exact digits [of the last place]."""
 
 
-def can_take(rig: Rig, written: TimeMap) -> bool:
-    """Tell whether a log can be read so: not averages, which are dated back, nor where a barometer moves pressures."""
-    return written.value == "sample" and all(setup.name != "barometric_pressure" for setup in rig.channels)
+def can_take(rig: Rig, dated_back_s: float) -> bool:
+    """Tell whether a log can be read so: not where a barometer moves pressures, nor dated back by part of 1 ms."""
+    is_whole = (1000.0 * dated_back_s).is_integer()
+    return is_whole and all(setup.name != "barometric_pressure" for setup in rig.channels)
 
 
 @dataclass(slots=True)
@@ -66,9 +66,9 @@ class Series:
 
 @dataclass(slots=True)
 class _Heard:
-    """What a channel said last, and when it last spoke, as often as counts for its interval [ms since the first]."""
+    """What a channel said last, and when [ms since the first]: as often as counts for its interval, and what counts."""
 
-    newest: Value | None = None
+    said: Sequence[Value | None] = ()
     came_ms: Whole = field(default_factory=lambda: np.zeros(0, np.int64))
 
 
@@ -86,42 +86,48 @@ class Vectors:
         times_ms = np.rint(np.array(batch.times_s) * 1000.0).astype(np.int64)
         series: dict[str, Series] = {}
         for setup in self._rig.channels:
-            series[setup.name] = self._channel(setup, batch.values[self._columns[setup.name]], times_ms)
+            series[setup.name] = self._channel(setup, batch, times_ms)
         for figure in self._figures:
             series[figure.name] = self._figure(figure, series, len(times_ms))
         return Readings(times_ms, times_ms - self._first_ms, list(series.values()))
 
-    def _channel(self, setup: ChannelSetup, cells: Sequence[Value | None], times_ms: Whole) -> Series:
+    def _channel(self, setup: ChannelSetup, batch: Batch, times_ms: Whole) -> Series:
         """Give each line the newest of what the channel said; the first of what it said stands for nothing."""
+        cells = batch.values[self._columns[setup.name]]
         heard, monotonic_ms = self._heard[setup.name], times_ms - self._first_ms
         is_said = np.array([cell is not None for cell in cells])
-        said = [None, *[heard.newest] * len(heard.came_ms), *(cell for cell in cells if cell is not None)]
-        came_ms = np.concatenate([heard.came_ms, monotonic_ms[is_said]])
-        newest = len(heard.came_ms) + np.cumsum(is_said)
-        heard.newest, heard.came_ms = said[-1], came_ms[-LEARNED_GAPS - 1 :]
+        said = [None, *heard.said, *(cell for cell in cells if cell is not None)]
+        came_ms = np.concatenate([[0], heard.came_ms, monotonic_ms[is_said]])
+        spoke = len(heard.came_ms) + np.cumsum(is_said)
+        is_number = np.array([isinstance(it, float) for it in said])
+        late_s = np.where(is_number, batch.dated_back_s, 0.0)
+        at_s = came_ms / 1000.0 - late_s
+        counts = _counting(is_number, at_s)
+        keep = min(int(counts[-1]), max(1, len(said) - LEARNED_GAPS - 1)) or 1
+        heard.said, heard.came_ms = said[keep:], came_ms[keep:]
         numbers: Any = np.array([it if isinstance(it, float) else np.nan for it in said])
         values: Any
         values, spread = absolute(setup, setup.corrected(numbers), self._barometer)
         low, high = bounds(setup.name, setup.quantity)
         is_usual = (values >= (0.0 if setup.quantity is Quantity.CURRENT else low)) & (values <= high)
-        came_ms = np.concatenate([[0], came_ms])
         intervals_s = _intervals_s(came_ms, setup.interval_s)
         stale_s = np.maximum(SOONEST_STALE_S, STALE_INTERVALS * intervals_s)
-        at_s = came_ms / 1000.0
-        is_odd = ~is_usual[newest] | (monotonic_ms / 1000.0 - at_s[newest] > stale_s[newest])
+        newest = counts[spoke]
+        is_odd = ~is_usual[newest] | (monotonic_ms / 1000.0 - at_s[newest] > stale_s[spoke])
+        late_ms = np.rint(1000.0 * late_s).astype(np.int64)
         series = Series(
             setup.name,
             values[newest],
             np.full(len(cells), spread),
-            self._first_ms + came_ms[newest],
+            self._first_ms + came_ms[newest] - late_ms[newest],
             _out_of_calibration(setup, times_ms),
         )
         for line in np.flatnonzero(is_odd).tolist():
             moment = Moment(float(monotonic_ms[line]) / 1000.0, float(times_ms[line]) / 1000.0, 0)
             at, value = newest[line], said[newest[line]]
-            came_s = float(at_s[at])
-            sample = None if value is None else Sample(value, came_s, self._first_ms / 1000.0 + came_s)
-            series.odd[line] = read(setup, sample, moment, self._barometer, float(intervals_s[at]))
+            time_s, late = (self._first_ms + float(came_ms[at])) / 1000.0, float(late_s[at])
+            sample = None if value is None else Sample(value, float(at_s[at]), time_s - late, late)
+            series.odd[line] = read(setup, sample, moment, self._barometer, float(intervals_s[spoke[line]]))
         return series
 
     def _figure(self, figure: Figure, series: Mapping[str, Series], count: int) -> Series:
@@ -144,6 +150,14 @@ class Vectors:
         for line in sorted(odd):
             found.odd[line] = evaluate(figure, {it.name: it.reading(line) for it in inputs}, self._rig.unit)
         return found
+
+
+def _counting(is_number: NDArray[np.bool_], at_s: Floats) -> NDArray[np.intp]:
+    """Tell after each sample which one counts: a number that is of a time before what is known does not."""
+    is_known = ~is_number
+    is_known[0] = False  # the first stands for nothing
+    known_s = np.maximum.accumulate(np.where(is_known, at_s, -np.inf))
+    return np.maximum.accumulate(np.where(is_number & (at_s < known_s), 0, np.arange(len(at_s))))
 
 
 def _intervals_s(came_ms: Whole, configured_s: float) -> Floats:

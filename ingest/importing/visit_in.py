@@ -24,7 +24,7 @@ ADVISED_EVERY_S = 2.0
 
 def visit_into(read: ReadMap, incoming: Incoming, reader: Reader, *, judged: bool) -> "VisitInto":
     """Choose how the lines of a log go into a record. judged: give advice on them, as live."""
-    if not judged and can_take(read.rig, read.written.time):
+    if not judged and can_take(read.rig, reader.dated_back_s):
         return _ManyAtOnce(read, incoming, reader)
     return _OneByOne(read, incoming, reader, judged=judged)
 

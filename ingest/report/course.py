@@ -15,12 +15,14 @@ from ingest.report.known import Known
 from ingest.report.said import own_words
 from ingest.report.words import MOTORS
 from ingest.visit.earlier import history
+from ingest.visit.leaks import LEAKS, OPENED
 from ingest.visit.part_readings import PartReadings
 from ingest.visit.renaming import all_named_now
 from ingest.visit.seal import digest
 from ingest.visit.standing import Standing
 from ingest.visit.tally import Entry
 from ingest.wire.messages import (
+    Added,
     Advice,
     Correction,
     Finding,
@@ -30,6 +32,7 @@ from ingest.wire.messages import (
     Photograph,
     Placed,
     Proposed,
+    Recovered,
     Sheet,
     Signed,
     VisitOpened,
@@ -95,15 +98,18 @@ class Course:
         self.sheet_id = "" if known.version is None else known.version.id
         self.visit_id = f"visit {known.visit}"
         self._proposals = {mark.id: mark for mark in self.marks if isinstance(mark, Proposed)}
-        self._names_a_circuit = {mark.id for mark in self.marks if getattr(mark, "circuit", "")}
         self._corrections = _by_what_they_correct(self.marks)
         later = {mark.id for mark in self.later}
         by_move = _by_what_they_correct([*self.marks, *self.later])
         self._corrected_later = {move for move, by in by_move.items() if not later.isdisjoint(by)}
-        self.standing = Standing(known.visit, self.marks, history(self.earlier))
         self.circuits = list(self.sheet.circuits) if self.sheet else []
+        unnamed = self.circuits[0].name if self.circuits else ""
+        self.standing = Standing(known.visit, (), history(self.earlier))
+        self.standing.moved.know(self.circuits, unnamed)  # before the marks: one may name none, the next the same one
+        for mark in self.marks:
+            self.standing.take(mark)
         view_first = sorted(self.circuits, key=lambda circuit: circuit.name != self.in_view)
-        self.standing.moved.know(view_first, self.circuits[0].name if self.circuits else "")
+        self.standing.moved.know(view_first, unnamed)
         self.found = self.standing.findings.newest_of_each()
 
     @property
@@ -258,23 +264,42 @@ class Course:
         return [name for name in self.standing.moved.ledgers.circuits() if self.moves(name)]
 
     def move_ids(self, entry: Entry) -> list[str]:
-        """Name what a move rests on: its mark, what corrected it, and what says of which circuit it is.
+        """Name what a move rests on: its mark, what corrected it or another, and what says of which circuit it is.
 
         Also the signature, where it was corrected after that: without it the correction would count.
         """
         as_signed = [self.signed.id] if self.signed is not None and entry.id in self._corrected_later else []
-        ids = [entry.id, *self._corrections.get(entry.id, ()), *as_signed]
-        return [*ids, *self._view_ids] if self.several and entry.id not in self._names_a_circuit else ids
+        return [entry.id, *self._corrections.get(entry.id, ()), *as_signed, *self._counted_by]
+
+    def earlier_ids(self, circuit: str) -> list[str]:
+        """Name what the moves of a circuit at earlier visits rest on."""
+        entries = [entry.id for visit in self.standing.moved.earlier(circuit) for entry in visit]
+        return [*entries, *(it for _, marks in self.earlier for it in self._counting(marks))]
 
     @cached_property
-    def _view_ids(self) -> list[str]:
+    def _counted_by(self) -> list[str]:
+        return self._counting(self.marks)
+
+    def _counting(self, marks: Sequence[Mark]) -> list[str]:
+        """Name what tells which moves of a visit count, and to which circuit: a move that is told may be all there is.
+
+        What was withdrawn, or is of another circuit, would be told without it.
+        """
+        corrections = [mark.id for mark in marks if isinstance(mark, Correction)]
+        moves = [mark for mark in marks if isinstance(mark, Added | Recovered)]
+        is_unnamed = self.several and not all(move.circuit for move in moves)
+        return [*corrections, *(self._views(marks) if is_unnamed else ())]
+
+    def _views(self, marks: Sequence[Mark]) -> list[str]:
         """Name what says which circuit is in view: where the visit was opened, and where probes were put."""
         names = {circuit.name for circuit in self.circuits}
-        return [
-            mark.id
-            for mark in self.marks
-            if isinstance(mark, VisitOpened) or (isinstance(mark, Placed) and mark.on in names)
-        ]
+        return [it.id for it in marks if isinstance(it, VisitOpened) or (isinstance(it, Placed) and it.on in names)]
+
+    @cached_property
+    def leak_view_ids(self) -> Sequence[str]:
+        """Name what says of which circuit a look for leaks is that names none, of several."""
+        looks = [it for it in self.marks if isinstance(it, Finding) and it.check in (LEAKS, OPENED) and not it.circuit]
+        return self._views(self.marks) if self.several and looks else []
 
     # --- moments
 

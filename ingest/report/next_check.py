@@ -6,14 +6,17 @@ from datetime import date
 
 from ingest.report.clock import day
 from ingest.report.course import Course
+from ingest.report.leaks import looks_at
 from ingest.visit.leaks import LEAKS
 from ingest.wire.messages import Finding
 from ingest.wire.sheet import Circuit
 
+_CAN_TELL = ("detector", "bubbles")
+
 
 def leak_checks_of(course: Course, circuit: Circuit) -> list[Finding]:
     """Give the checks of a circuit at this visit that can find a leak: by eye alone none can."""
-    return [it for it in course.of(LEAKS) if _is_one(it, circuit)]
+    return [look for look in looks_at(course, circuit.name) if look.choices.get("by") in _CAN_TELL]
 
 
 def every_leak_check(course: Course, circuit: Circuit) -> list[Finding]:
@@ -22,13 +25,10 @@ def every_leak_check(course: Course, circuit: Circuit) -> list[Finding]:
         it
         for _, marks in course.earlier
         for it in marks
-        if isinstance(it, Finding) and it.check == LEAKS and it.outcome != "skipped" and _is_one(it, circuit)
+        if isinstance(it, Finding) and it.check == LEAKS and it.outcome != "skipped"
+        if it.circuit in ("", circuit.name) and it.choices.get("by") in _CAN_TELL
     ]
     return [*before, *leak_checks_of(course, circuit)]
-
-
-def _is_one(found: Finding, circuit: Circuit) -> bool:
-    return found.circuit in ("", circuit.name) and found.choices.get("by") in ("detector", "bubbles")
 
 
 def next_check_by(course: Course, made: Sequence[Finding], months: int) -> str:

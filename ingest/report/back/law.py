@@ -17,9 +17,10 @@ from ingest.report.document import Block, Fields, Paragraph, Run, Section, State
 from ingest.report.front.done import how_known
 from ingest.report.front.refrigerant import of_the_front, told_once
 from ingest.report.front.who import technicians
+from ingest.report.leaks import found_it, leaks_of, settled_by
 from ingest.report.next_check import every_leak_check, leak_checks_of, next_check_by
 from ingest.report.said import NOT_RECORDED, listed, on_one_line, own_words, said
-from ingest.visit.leaks import LEAK, OPENED
+from ingest.visit.leaks import OPENED
 from ingest.wire.messages import CircuitAccount, Signed
 from ingest.wire.sheet import Circuit
 
@@ -143,7 +144,7 @@ def _next_check(course: Course, circuit: Circuit, account: CircuitAccount) -> It
     of = f"Circuit {circuit.name}: its" if course.several else "Its"
     sought = every_leak_check(course, circuit)
     if not sought:
-        yield said(f"{of} last check for leaks is not recorded.", course.visit_id)
+        yield said(f"{of} last check for leaks by detector or bubbles is not recorded.", course.visit_id)
         return
     by = next_check_by(course, sought, account.check_months)
     yield said(f"{of} next check for leaks: by {by}.", [it.id for it in sought], course.sheet_id, course.visit_id)
@@ -231,7 +232,7 @@ def _leak_rate(course: Course, circuit: Circuit, account: CircuitAccount) -> Sta
     moves = course.moves(circuit.name)
     ids = [name for move in moves for name in course.move_ids(move)]
     if account.rates:
-        earlier = [entry.id for visit in course.standing.moved.earlier(circuit.name) for entry in visit]
+        earlier = course.earlier_ids(circuit.name)
         text = "; ".join(f"{rate.percent:.1f} % a year, {rate.method} method" for rate in account.rates)
         return said(text, ids, earlier, course.sheet_id)
     if not account.rule:
@@ -246,12 +247,12 @@ def _leak_rate(course: Course, circuit: Circuit, account: CircuitAccount) -> Sta
 
 def _leaks(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
     told, ids = [], []
-    for found in leak_checks_of(course, circuit):
-        places = own_words(found.choices.get("places", "")) or "place not recorded"
-        result = f"found: {places}" if LEAK in found.choices.values() else "none found"
-        told.append(f"{course.clock.day(found.time_s)}, by {found.choices['by']}: {result}")
-        ids.append(found.id)
-    return said("; ".join(told), ids) if told else _not_recorded(course)
+    for look in leak_checks_of(course, circuit):
+        places = own_words(look.choices.get("places", "")) or leaks_of(look)
+        result = f"found: {places}" if found_it(look) else "none found"
+        told.append(f"{course.clock.day(look.time_s)}, by {look.choices['by']}: {result}")
+        ids.append(look.id)
+    return said("; ".join(told), ids, settled_by(course, circuit.name)) if told else _not_recorded(course)
 
 
 def _repairs(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:

@@ -32,12 +32,12 @@ def start_here(course: Course) -> Section:
 
 
 def _told(course: Course) -> Iterator[Statement]:
-    handover = course.one("handover")
     answer = course.chosen("handover", "complaint")
     gone = said_to_be_gone(course) if answer == "gone" else None
-    left = [_LEFT.get(course.chosen("handover", "left"), ""), gone.text if gone else _ANSWERED.get(answer, "")]
-    if handover and any(left):
-        yield said(sentence("; ".join(filter(None, left))), handover.id, gone.evidence if gone else [])
+    left = [_left(course), gone.text if gone else _ANSWERED.get(answer, "")]
+    if any(left):
+        ids = course.ids("handover", "as_it_was")
+        yield said(sentence("; ".join(filter(None, left))), ids, gone.evidence if gone else [])
     else:
         yield said("How it was left is not recorded.", course.visit_id)
     locks = course.standing.findings.locks
@@ -57,6 +57,16 @@ def _told(course: Course) -> Iterator[Statement]:
     for question in course.standing.talk.threads.open:
         if not question.replies:
             yield said(f"Asked, and not answered: {quoted(question.text)}", question.id)
+
+
+def _left(course: Course) -> str:
+    """Tell how it was left, as the front's first line has it: what was seen last comes before what was handed over."""
+    if course.chosen("as_it_was", "power") == "left_off":
+        return _LEFT["off"]
+    left = course.chosen("handover", "left")
+    if course.chosen("as_it_was", "runs") == "no" and left != "off":
+        return "it does not run"
+    return _LEFT.get(left, "")
 
 
 def _written(course: Course) -> Iterator[Statement]:

@@ -4,10 +4,10 @@ from collections.abc import Callable, Iterator, Mapping
 
 from ingest.report.course import Course
 from ingest.report.document import Paragraph, Section, Statement
+from ingest.report.leaks import found_it, is_open, looks_at, settled_by
 from ingest.report.level import level_of, told_level
 from ingest.report.said import is_offered, listed, own_words, quoted, said, sentence, sure
 from ingest.report.words import CAPACITOR, CAUSES, CONTACTOR, LOOKED_FOR, MOTORS, STARTS
-from ingest.visit.leaks import LEAK, LEAKS
 from ingest.visit.looked import LOOKED_FOR as LOOK
 from ingest.wire.messages import Finding
 
@@ -117,14 +117,16 @@ def _levels(course: Course) -> Iterator[Statement]:
 
 
 def _leaks(course: Course) -> Iterator[Statement]:
-    for found in course.of(LEAKS):
-        if LEAK in found.choices.values():
-            places = found.choices.get("places", "").strip()
-            where = f" at {own_words(places)}" if places else ""
-            yield said(
-                sentence(f"refrigerant leaks{where} ({_LOOKED_BY.get(found.choices.get('by', ''), 'we saw')})"),
-                found.id,
-            )
+    """Tell of each circuit where it leaks, or leaked before it was repaired or looked at again."""
+    for name in sorted(course.standing.moved.leaks.looks):
+        found = [look for look in looks_at(course, name) if found_it(look)]
+        for look in found[-1:]:
+            places = look.choices.get("places", "").strip()
+            where = f" from circuit {name}" if course.several and name else ""
+            where += f" at {own_words(places)}" if places else ""
+            how = _LOOKED_BY.get(look.choices.get("by", ""), "we saw")
+            does = "leaks" if is_open(course, name) else "leaked"
+            yield said(sentence(f"refrigerant {does}{where} ({how})"), look.id, settled_by(course, name))
 
 
 _LOOKED_BY = {"seen": "we saw", "detector": "a detector showed it", "bubbles": "bubbles showed it"}

@@ -7,12 +7,11 @@ from ingest.report.before_after import pair_of
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.found import parts_that_failed
-from ingest.report.front.refrigerant import was_looked
+from ingest.report.leaks import is_known, looks_at
 from ingest.report.level import level_of
 from ingest.report.said import listed, own_words, rounded, said, sentence
 from ingest.report.words import CHECKS, SKIPPED
 from ingest.visit.cover import CLOSE, COVER, NEVER_OFF
-from ingest.visit.leaks import LEAKS
 from ingest.visit.part_readings import REPLACED
 from ingest.wire.messages import Finding
 
@@ -226,8 +225,9 @@ def _not_judged(course: Course) -> Iterator[Statement]:
 
 def _of_leaks(course: Course) -> Iterator[Statement]:
     for name in course.moved_circuits():
-        sought = [it for it in course.of(LEAKS) if it.outcome in ("met", "not_met") and it.circuit in ("", name)]
-        if any(move.sign > 0 for move in course.moves(name)) and not sought:
-            looked = [it for it in course.of(LEAKS) if it.circuit in ("", name) and was_looked(it)]
+        if any(move.sign > 0 for move in course.moves(name)) and not is_known(course, name):
+            looked = looks_at(course, name)
             why = "what was looked at cannot tell" if looked else "nobody looked for a leak"
-            yield said(f"We do not know whether it leaks: {why}.", [it.id for it in looked], course.visit_id)
+            it = f"circuit {name}" if course.several else "it"
+            there = " there" if course.several and not looked else ""
+            yield said(f"We do not know whether {it} leaks: {why}{there}.", [it.id for it in looked], course.visit_id)

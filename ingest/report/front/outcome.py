@@ -1,6 +1,6 @@
 """The one line: does it run, and what of danger is there. A bypassed safety or a leak that burns stands here."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from calc.refrigerants import propagates_flame
@@ -132,15 +132,17 @@ def _dangers(course: Course) -> tuple[list[str], list[str]]:
 def flammable_leaks(course: Course) -> list[Finding]:
     """Give what found the leaks that stand open, of circuits whose refrigerant burns."""
     burns = {circuit.name for circuit in course.circuits if propagates_flame(course.refrigerant(circuit).safety_class)}
-    return [it for it in open_leaks(course) if it.circuit in burns or (not it.circuit and burns)]
+    return [it for name, it in open_leaks(course).items() if name in burns]
 
 
-def open_leaks(course: Course) -> list[Finding]:
-    """Give what found the leaks that stand open, at this visit or one before."""
+def open_leaks(course: Course) -> Mapping[str, Finding]:
+    """Give what found each leak that stands open, at this visit or one before, by its circuit."""
     stand = course.standing.moved.leaks.open
     every = [mark for _, marks in (*course.earlier, ("", course.marks)) for mark in marks if isinstance(mark, Finding)]
     found = [it for it in every if it.check == LEAKS and LEAK in it.choices.values()]
-    return [next(it for it in found if it.time_s == at_s) for at_s in stand.values()]
+    return {
+        name: next(it for it in found if it.time_s == at_s and it.circuit in ("", name)) for name, at_s in stand.items()
+    }
 
 
 def _where_and_when(course: Course) -> Sequence[Statement]:

@@ -7,15 +7,14 @@ from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Section, Statement
 from ingest.report.front.done import how_known
 from ingest.report.front.outcome import open_leaks
+from ingest.report.leaks import PLACES, found_it, is_open, leaks_of, looks_at, settled_by
 from ingest.report.said import listed, own_words, quoted, said, sentence
 from ingest.report.words import BURNS, POISONS
-from ingest.visit.leaks import LEAK, LEAKS
+from ingest.visit.leaks import LEAK
 from ingest.visit.tally import Entry
 from ingest.wire.messages import CircuitAccount, Finding
 from ingest.wire.sheet import Circuit
 from ingest.wire.wording import Wording
-
-_PLACES = {"caps_and_cores": "caps and ports", "joints": "joints", "coil_ends": "the ends of the coils"}
 
 
 def refrigerant(course: Course) -> Section:
@@ -43,7 +42,7 @@ def _of(course: Course, circuit: Circuit, account: CircuitAccount) -> Iterator[S
         before = course.standing.moved.added_before_s(circuit.name)
         days = [course.clock.day(time_s) for time_s in before] + (["at this visit"] if account.added_kg else [])
         total = mass(account.added_before_kg + account.added_kg, course.system, weighed=True)
-        ids = [entry.id for visit in course.standing.moved.earlier(circuit.name) for entry in visit]
+        ids = course.earlier_ids(circuit.name)
         now = [it for move in course.moves(circuit.name) for it in course.move_ids(move)]
         yield said(sentence(f"since the record of it begins {total} was added in all: {listed(days)}"), ids, now)
     yield from _leaks(course, circuit.name)
@@ -70,33 +69,27 @@ def _amount(course: Course, moves: list[Entry], verb: str) -> str:
 
 
 def _leaks(course: Course, name: str) -> Iterator[Statement]:
-    sought = [found for found in course.of(LEAKS) if found.circuit in ("", name) and was_looked(found)]
-    for found in sought:
-        yield said(sentence(_sought(found)), found.id)
-    if not sought:
+    looks = looks_at(course, name)
+    if looks:
+        yield said(sentence(_sought(course, name, looks[-1])), settled_by(course, name))
+    else:
         yield said("Nobody looked for a leak.", course.visit_id)
-    for leak in open_leaks(course):
-        if leak.circuit in ("", name) and leak.id not in {mark.id for mark in course.marks}:
-            yield said(
-                f"A leak was found on {course.clock.day(leak.time_s)}, and no repair is recorded since.", leak.id
-            )
+    leak = open_leaks(course).get(name)
+    if leak is not None and leak not in looks[-1:]:
+        is_now = leak.id in {mark.id for mark in course.marks}
+        when = f"at {course.clock.time(leak.time_s)}" if is_now else f"on {course.clock.day(leak.time_s)}"
+        yield said(f"A leak was found {when}, and no repair is recorded since.", leak.id, settled_by(course, name))
 
 
-def was_looked(found: Finding) -> bool:
-    """Tell whether a look for leaks names a place that was looked at, or what by."""
-    at_places = any(found.choices.get(place) in ("tight", LEAK) for place in _PLACES)
-    return at_places or bool(found.choices.get("by")) or found.outcome in ("met", "not_met")
-
-
-def _sought(found: Finding) -> str:
+def _sought(course: Course, name: str, look: Finding) -> str:
     by = {"detector": "by a detector", "bubbles": "by bubbles", "seen": "by eye alone, which cannot tell"}
-    at = [word for place, word in _PLACES.items() if found.choices.get(place) in ("tight", LEAK)]
-    how = by.get(found.choices.get("by", ""), "")
+    at = [word for place, word in PLACES.items() if look.choices.get(place) in ("tight", LEAK)]
+    how = by.get(look.choices.get("by", ""), "")
     where = " ".join(["", *filter(None, [f"at {listed(at)}" if at else "", how])])
-    places = own_words(found.choices.get("places", ""))
-    if LEAK in found.choices.values():
-        leaks = [word for place, word in _PLACES.items() if found.choices.get(place) == LEAK]
-        return f"a leak was looked for{where}, and found: {quoted(places) if places else listed(leaks)}"
+    places = own_words(look.choices.get("places", ""))
+    if found_it(look):
+        since = "" if is_open(course, name) else "; it was repaired and tested since"
+        return f"a leak was looked for{where}, and found: {quoted(places) if places else leaks_of(look)}{since}"
     return f"a leak was looked for{where}: none found"
 
 
@@ -139,7 +132,7 @@ def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[St
 
 def _rates(course: Course, account: CircuitAccount) -> Iterator[Statement]:
     moves = [it for move in course.moves(account.circuit) for it in course.move_ids(move)]
-    earlier = [entry.id for visit in course.standing.moved.earlier(account.circuit) for entry in visit]
+    earlier = course.earlier_ids(account.circuit)
     for rate in account.rates:
         limit = f", the limit is {rate.limit_percent:.0f} %" if rate.limit_percent is not None else ""
         must = f"; it must be repaired in the time that {account.rule} sets" if rate.is_over else ""

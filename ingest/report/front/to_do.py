@@ -3,15 +3,16 @@
 At most three things, and at least what the headline asks for and two more.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ingest.report.clock import day_as_written
 from ingest.report.concerns import HAVE_DONE
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.outcome import headline, open_leaks
+from ingest.report.leaks import is_open, settled_by
 from ingest.report.next_check import every_leak_check, next_check_by
-from ingest.report.said import own_words, quoted, said, sentence
+from ingest.report.said import listed, own_words, quoted, said, sentence
 
 MOST = 3
 _LEAST = 2
@@ -63,7 +64,7 @@ def _tasks(course: Course) -> Iterator[Statement]:
     if leaks:
         yield said(
             "Before any refrigerant is added again: have the leak repaired. What is added leaks out again.",
-            [leak.id for leak in leaks],
+            [it for name, leak in leaks.items() for it in (leak.id, *settled_by(course, name))],
         )
     yield from _readings(course)
     yield from _unsolved(course)
@@ -77,14 +78,15 @@ def _readings(course: Course) -> Iterator[Statement]:
     if asked and typed:
         day = day_as_written(typed)
         by = f"By {day}" if day else f"When: {quoted(typed)}"
-        added = any(move.sign > 0 for name in course.moved_circuits() for move in course.moves(name))
-        why = "only then we know whether it leaks" if added else "only then we know whether it stays as it is"
+        added = [name for name in course.moved_circuits() if any(move.sign > 0 for move in course.moves(name))]
+        why = _by_then(course, added) if added else "only then we know whether it stays as it is"
         ids = [it for name in course.moved_circuits() for move in course.moves(name) for it in course.move_ids(move)]
         if not course.of("readings_before", "readings_after"):
             what = "have the unit looked at again; what is to be read then is not recorded"
             yield said(f"{by}: {what}.", asked.id, course.visit_id)
             return
-        yield said(f"{by}: {_AGAIN}; {why}.", asked.id, ids, course.visit_id)
+        known = [it for name in added for it in settled_by(course, name)]
+        yield said(f"{by}: {_AGAIN}; {why}.", asked.id, ids, known, course.visit_id)
         return
     by_day: dict[str, list[str]] = {}
     for account in course.standing.moved.accounts():
@@ -92,7 +94,19 @@ def _readings(course: Course) -> Iterator[Statement]:
             by_day.setdefault(day, []).append(account.circuit)
     for day, circuits in by_day.items():
         ids = [it for name in circuits for move in course.moves(name) for it in course.move_ids(move)]
-        yield said(f"By {day}: {_AGAIN}; only then we know whether it leaks.", ids)
+        known = [it for name in circuits for it in settled_by(course, name)]
+        yield said(f"By {day}: {_AGAIN}; {_by_then(course, circuits)}.", ids, known)
+
+
+def _by_then(course: Course, circuits: Sequence[str]) -> str:
+    """Tell what the level of what was added to shows: of what is known to leak, how much."""
+    unknown = [name for name in circuits if not is_open(course, name)]
+    if not unknown:
+        return "until its leak is repaired it loses more"
+    if len(unknown) == len(circuits):
+        return "only then we know whether it leaks"
+    which = f"circuit {unknown[0]} leaks" if len(unknown) == 1 else f"circuits {listed(unknown)} leak"
+    return f"only then we know whether {which}"
 
 
 def _leak_checks(course: Course) -> Iterator[Statement]:
@@ -105,7 +119,7 @@ def _leak_checks(course: Course) -> Iterator[Statement]:
         if months is None:
             continue
         made = every_leak_check(course, circuit)
-        by = f"By {next_check_by(course, made, months)}" if made else "Now, as no check is recorded"
+        by = f"By {next_check_by(course, made, months)}" if made else "Now, as no such check is recorded"
         what = f"have {course.named(circuit.name)} checked for leaks"
         yield said(
             f"{by}: {what}, every {months} months where the law of the EU holds.",

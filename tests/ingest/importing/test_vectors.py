@@ -74,11 +74,17 @@ def brought_in(folder: Folder, record: Path) -> tuple[list[Pack], object]:
     return list(RecordFile(record).visit_packs(taken.visit)), taken
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize(
+    ("seed", "value"), [(0, "sample"), (1, "sample"), (2, "sample"), (3, "average_before"), (4, "average_after")]
+)
 def test_they_give_the_packs_that_one_line_after_the_other_gives(
-    folder: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seed: int
+    folder: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, seed: int, value: str
 ) -> None:
-    text = MAP.replace('"iso"', '"unix_ms"').replace("[[channel]]", PLATE + "[[channel]]", 1)
+    text = (
+        MAP.replace('"iso"', '"unix_ms"')
+        .replace('"sample"', f'"{value}"')
+        .replace("[[channel]]", PLATE + "[[channel]]", 1)
+    )
     folder.map.write_text(text + MORE, encoding="utf-8")
     folder.written(log_of(seed, 5000))
     many, told = brought_in(folder, tmp_path / "many" / "visit.sqlite")

@@ -1,5 +1,6 @@
 """Visits that nobody made: marks of every kind in any order, with all that may be answered, at a unit of any sheet."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from hypothesis import strategies as st
@@ -49,8 +50,10 @@ _WORDS = st.sampled_from(["", "At the back of it.", "2026-07-01", f"Stairs; {COD
 _BY = st.sampled_from(["Sam", "Kim"])
 
 
-def _finding(draw: st.DrawFn, head: dict[str, Any], circuits: list[str], parts: list[str]) -> Mark:
-    check = guided()[draw(st.sampled_from(sorted(guided())))].check
+def _finding(
+    draw: st.DrawFn, head: dict[str, Any], circuits: list[str], parts: list[str], likely: Sequence[str]
+) -> Mark:
+    check = guided()[draw(st.sampled_from(likely or sorted(guided())))].check
     outcome = draw(st.sampled_from(_OUTCOMES))
     values = {
         f"{figure.name}.{of}" if of else figure.name: draw(st.floats(0.5, 400.0))
@@ -136,8 +139,10 @@ def _of_a_technician(draw: st.DrawFn, head: dict[str, Any], circuits: list[str],
 
 
 @st.composite
-def visits(draw: st.DrawFn, sheet: Sheet, *, name: str = "v1", began_s: float = BEGAN_S) -> list[Mark]:
-    """The marks of a visit to a unit, signed or not, with what came later."""
+def visits(
+    draw: st.DrawFn, sheet: Sheet, *, name: str = "v1", began_s: float = BEGAN_S, likely: Sequence[str] = ()
+) -> list[Mark]:
+    """The marks of a visit to a unit, signed or not, with what came later. likely: the checks made; empty for all."""
     circuits, parts = [it.name for it in sheet.circuits], [it.name for it in sheet.parts]
     opened = VisitOpened(
         f"{name}-0", began_s, text="visit", unit=sheet.tag, circuit=draw(st.sampled_from(["", circuits[0]]))
@@ -154,7 +159,7 @@ def visits(draw: st.DrawFn, sheet: Sheet, *, name: str = "v1", began_s: float = 
             case 2 | 3 | 4:
                 marks.append(_of_a_technician(draw, head, circuits, ids))
             case _:
-                marks.append(_finding(draw, head, circuits, parts))
+                marks.append(_finding(draw, head, circuits, parts, likely))
     if draw(st.booleans()):
         at_s = marks[-1].time_s + 60.0
         owner = draw(st.sampled_from(["", "Jo Field, 2 Mill Street"]))

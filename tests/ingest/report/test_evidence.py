@@ -10,11 +10,11 @@ from msgspec.structs import replace
 
 from ingest.report.compose import compose
 from ingest.report.document import Report, Statement
-from ingest.wire.messages import Correction, Recovered
+from ingest.wire.messages import Correction, Mark, Placed, Recovered
 from tests import units
 from tests.cases import case
 from tests.ingest.report.generated import COACHED, CODE, TAG, visits
-from tests.ingest.report.journal import Journal
+from tests.ingest.report.journal import UNIT, Journal
 from tests.ingest.report.reading import statements, words
 from tests.ingest.report.recorded import Shelf, names, read
 
@@ -147,6 +147,24 @@ def test_what_was_corrected_after_the_signature_rests_on_the_signature_too() -> 
     told = rests_on(it.shelf(), "v1")
     assert signed in next(it.evidence for it in told if it.text.startswith("Something was corrected"))
     without(it.shelf(), "v1", signed, without_mark("v1", signed), told)
+
+
+def test_what_was_added_before_rests_on_what_says_of_which_circuit_the_rest_was() -> None:
+    """Found by the property above, seldom: without the probes on circuit 2 what names none is of circuit 1 too."""
+    before, now = Journal(UNIT), Journal(UNIT)
+    placed = before.add(Placed, on="2", channels=["suction_pressure"])
+    before.added(4.0)
+    before.added(6.0, circuit="1")
+    withdrawn = before.add(Correction, of=before.added(3.0, circuit="1"), mass_kg=0.0)
+    before.marks = [replace(mark, id=f"b{mark.id}", **_of_before(mark)) for mark in before.marks]
+    shelf = before.shelf()
+    shelf.put("v2", UNIT.tag, now.marks)
+    told = next(it for it in rests_on(shelf, "v2") if it.text.startswith("Since the record of it begins 6 oz"))
+    assert {f"b{placed}", f"b{withdrawn}"} <= set(told.evidence)
+
+
+def _of_before(mark: Mark) -> dict[str, str]:
+    return {"of": f"b{mark.of}"} if isinstance(mark, Correction) else {}
 
 
 def test_what_was_weighed_in_rests_on_what_was_taken_out_before() -> None:

@@ -118,7 +118,7 @@ def test_a_circuit_that_no_rule_covers_is_told_why() -> None:
 
 def test_the_next_check_for_leaks_has_a_day_where_one_is_asked_for() -> None:
     it = Journal()  # 7.1 t: every 12 months, (EU) 2024/573, Article 5
-    assert "Its last check for leaks is not recorded." in section(it.report("si"), TITLE)
+    assert "Its last check for leaks by detector or bubbles is not recorded." in section(it.report("si"), TITLE)
     it.found("leaks", choices={"by": "detector", "joints": "tight"})
     assert "Its next check for leaks: by 30 May 2027." in section(it.report("si"), TITLE)
 
@@ -159,7 +159,7 @@ def test_a_look_by_eye_alone_is_no_check_for_leaks() -> None:
     it = Journal()
     it.found("leaks", choices={"by": "seen", "joints": "tight"})
     told = section(it.report("si"), TITLE)
-    assert "Its last check for leaks is not recorded." in told
+    assert "Its last check for leaks by detector or bubbles is not recorded." in told
     assert "leak inspections" in run(it.report("si"), TITLE, "Not recorded")
 
 
@@ -227,7 +227,7 @@ def test_a_check_that_the_union_asks_for_is_to_be_done_with_its_day() -> None:
     title = "What to do, and by when"
     it = Journal()
     asked = "checked for leaks, every 12 months where the law of the EU holds."
-    assert f"Now, as no check is recorded: have the circuit {asked}" in section(it.report("si"), title)
+    assert f"Now, as no such check is recorded: have the circuit {asked}" in section(it.report("si"), title)
     assert "EU" not in section(it.report("us"), title)
     it.found("leaks", choices={"by": "detector", "joints": "tight"})
     assert f"By 30 May 2027: have the circuit {asked}" in section(it.report("si"), title)
