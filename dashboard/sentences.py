@@ -560,6 +560,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "units.tag": "Tag, as it is engraved",
         "units.place": "Where it stands",
         "units.access": "How to get there",
+        "units.country": "Country: its law on leaks is told",
         "units.model": "Model",
         "units.serial": "Serial number",
         "units.refrigerant": "Refrigerant",

@@ -126,6 +126,7 @@ def sheets(draw: st.DrawFn) -> Sheet:
     share = st.floats(0.0, 1.0)
     told: dict[str, Any] = {
         "place": draw(_texts()),
+        "country": draw(st.sampled_from(["", "US", "DE", "CA"])),
         "access": draw(_texts()),
         "at": draw(st.none() | st.tuples(share, share)),
         "roof": draw(st.none() | roofs()),

@@ -7,6 +7,7 @@ from types import MappingProxyType
 import msgspec
 
 from calc import saturation
+from calc.countries import countries
 from calc.quantities import Quantity
 from calc.units import System
 from dashboard import words
@@ -78,7 +79,7 @@ def _here(sheet: Sheet, sheets: Mapping[str, Sheet], system: System) -> Card:
     """Show what is known, and offer to correct it: a field that is left empty leaves it as it is."""
     of_circuits = [say("units.circuit", name=it.name, refrigerant=it.refrigerant) for it in sheet.circuits]
     told = [sheet.place, sheet.access, " · ".join(filter(None, [sheet.model, sheet.serial])), *of_circuits]
-    fields = (_photographs(sheet), *_texts(sheet), *_plates(sheet, system), *_names(sheet))
+    fields = (_photographs(sheet), *_texts(sheet), _country(sheet.country), *_plates(sheet, system), *_names(sheet))
     correct = Card(
         "sheet",
         say("units.correct_it", tag=sheet.tag),
@@ -135,6 +136,7 @@ def _new(here: Sheet | None, sheets: Mapping[str, Sheet], system: System) -> Car
         _photographs(None),
         Field("tag", say("units.tag"), into=_SHEET, needed=True),
         *_texts(Sheet("", (), place=neighbour.place), folded=("access", "model", "serial")),
+        _country(here.country if here else ""),
     )
     return Card(
         "unit-new",
@@ -248,6 +250,13 @@ def _on_roof(sheet: Sheet, sheets: Mapping[str, Sheet], system: System) -> tuple
 
 def _spot(at: tuple[float, float] | None) -> str:
     return "" if at is None else f"{at[0]:g} {at[1]:g}"
+
+
+def _country(code: str) -> Field:
+    """Ask in which country it stands: whose law on leaks is told follows from it."""
+    first = code or "US"
+    by_name = sorted(countries().items(), key=lambda it: (it[0] != first, it[1]))
+    return Field("country", say("units.country"), "choice", _SHEET, tuple(by_name), value=code, optional=True, shown=1)
 
 
 def _texts(sheet: Sheet, folded: Sequence[str] = ()) -> Sequence[Field]:

@@ -62,6 +62,10 @@ def _small(text: str) -> str:
     return text.lower()
 
 
+def _capitals(text: str) -> str:
+    return text.upper()
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """A column. field: of the struct that it fills. read: a cell that is not empty; raises CellError, CalcError."""
@@ -108,6 +112,7 @@ def _figure(field: str) -> dict[str, Column]:
 
 UNIT_COLUMNS: Mapping[str, Column] = (
     _column("place", _text)
+    | _column("country", _capitals)
     | _column("access", _text)
     | _figure("at_x_share")
     | _figure("at_y_share")

@@ -6,6 +6,7 @@ from functools import cached_property
 
 import msgspec
 
+from calc.countries import is_in_states, is_in_union
 from calc.governing import governing_figure
 from calc.quantities import STANDARD_PRESSURE_PA
 from calc.refrigerants import Refrigerant, get
@@ -131,14 +132,19 @@ class Course:
         return digest(self.known.marks[:up_to])
 
     @property
+    def country(self) -> str:
+        """The code of the country where the unit stands, as its sheet has it; empty where nobody said."""
+        return self.sheet.country if self.sheet else ""
+
+    @property
     def may_be_in_union(self) -> bool:
-        """Whether the unit may stand in the European Union: no country is recorded, and the zone of its times tells."""
-        return not self.clock.zone.startswith(("America/", "US/"))
+        """Whether the unit stands in the European Union; where no country is recorded, whether it may by the zone."""
+        return is_in_union(self.country) if self.country else not self.clock.zone.startswith(("America/", "US/"))
 
     @property
     def may_be_in_states(self) -> bool:
-        """Whether the unit may stand in the United States, likewise."""
-        return not self.clock.zone.startswith("Europe/")
+        """Whether the unit stands in the United States, likewise."""
+        return is_in_states(self.country) if self.country else not self.clock.zone.startswith("Europe/")
 
     @property
     def several(self) -> bool:
@@ -286,9 +292,12 @@ class Course:
         What was withdrawn, or is of another circuit, would be told without it.
         """
         corrections = [mark.id for mark in marks if isinstance(mark, Correction)]
-        moves = [mark for mark in marks if isinstance(mark, Added | Recovered)]
-        is_unnamed = self.several and not all(move.circuit for move in moves)
-        return [*corrections, *(self._views(marks) if is_unnamed else ())]
+        moves = [mark.id for mark in marks if isinstance(mark, Added | Recovered) and not mark.circuit]
+        return [*corrections, *self._placed(moves, marks)]
+
+    def _placed(self, unnamed: Sequence[str], marks: Sequence[Mark]) -> list[str]:
+        """Name marks that name no circuit, of several, and what says of which they are."""
+        return [*unnamed, *self._views(marks)] if self.several and unnamed else []
 
     def _views(self, marks: Sequence[Mark]) -> list[str]:
         """Name what says which circuit is in view: where the visit was opened, and where probes were put."""
@@ -298,8 +307,10 @@ class Course:
     @cached_property
     def leak_view_ids(self) -> Sequence[str]:
         """Name what says of which circuit a look for leaks is that names none, of several."""
-        looks = [it for it in self.marks if isinstance(it, Finding) and it.check in (LEAKS, OPENED) and not it.circuit]
-        return self._views(self.marks) if self.several and looks else []
+        looks = [
+            it.id for it in self.marks if isinstance(it, Finding) and it.check in (LEAKS, OPENED) and not it.circuit
+        ]
+        return self._placed(looks, self.marks)
 
     # --- moments
 

@@ -7,6 +7,7 @@ from msgspec import to_builtins
 from msgspec.structs import replace
 
 from calc import refrigerants
+from calc.countries import countries
 from calc.errors import CalcError
 from ingest.checking import plate
 from ingest.checking.check import Check
@@ -35,6 +36,8 @@ def faults(sheet: Sheet) -> list[Problem]:
         _text(check, key, getattr(sheet, key), LONGEST_TEXT)
     for key in ("model", "serial"):
         _text(check, key, getattr(sheet, key), LONGEST_NAME)
+    if sheet.country and sheet.country not in countries():
+        check.wrong("country", sheet.country, "is no code of a country, such as US or DE: two capitals, ISO 3166-1")
     _spot(check, "at", sheet.at)
     if sheet.roof is not None:
         _roof(check, sheet.roof)

@@ -114,6 +114,7 @@ class Roof(msgspec.Struct, frozen=True, omit_defaults=True):
 class Sheet(msgspec.Struct, frozen=True, omit_defaults=True):
     """A unit. tag: what is engraved on it. at: where on the drawing of its roof.
 
+    country: its code of two letters (ISO 3166-1), which tells whose law on leaks holds; empty where nobody said.
     access: how to get there. first circuit: the one in view when a visit opens. sketch: a photograph of one on paper.
     """
 
@@ -134,6 +135,7 @@ class Sheet(msgspec.Struct, frozen=True, omit_defaults=True):
     mocp_a: float | None = None
     parts: Sequence[Part] = ()
     photographs: Sequence[str] = ()
+    country: str = ""
 
 
 def revision(sheet: Sheet) -> str:

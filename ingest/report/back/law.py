@@ -39,6 +39,7 @@ _WHEN_CHECKED = (
 )
 _WHERE = "In brackets what asks: 40 CFR."
 _WHERE_IN_UNION = "In brackets what asks: 40 CFR; EU: Regulation (EU) 2024/573, Article 7(1)."
+_WHERE_ONLY_IN_UNION = "In brackets what asks: Regulation (EU) 2024/573, Article 7(1)."
 _SCRAPPED = (
     "From a unit that is scrapped, with 5 to 50 lb of charge: 40 CFR 82.156(a)(3) asks for more fields (from memory)."
 )
@@ -50,10 +51,10 @@ def law(course: Course) -> Section:
         return Section(TITLE, [Paragraph([said("No circuit is recorded.", course.visit_id)])])
     accounts = {account.circuit: account for account in course.standing.moved.accounts()}
     told_of = [accounts[circuit.name] for circuit in course.circuits]
-    in_union, in_states = course.may_be_in_union, course.may_be_in_states
+    in_union = course.may_be_in_union
     on_the_front = {it.text for it in of_the_front(course, told_of)}
     rules = [
-        *told_once(course, {it.circuit: it.says for it in told_of if in_states or not _covers_none(it)}),
+        *told_once(course, {it.circuit: it.says for it in told_of if _is_of_states(course, it)}),
         *(told_once(course, {it.circuit: it.checks_say for it in told_of}) if in_union else []),
     ]
     scrapped = any(move.purpose == "scrap" for name in course.moved_circuits() for move in course.moves(name))
@@ -65,10 +66,28 @@ def law(course: Course) -> Section:
             for circuit in (course.circuits if in_union else ())
             for line in _next_check(course, circuit, accounts[circuit.name])
         ),
-        *([said(_SCRAPPED, course.visit_id)] if scrapped else []),
-        said(_WHERE_IN_UNION if in_union else _WHERE, course.visit_id),
+        *([said(_SCRAPPED, course.visit_id)] if scrapped and _asks_states(course) else []),
+        said(_where(course), course.visit_id, course.sheet_id),
     ]
     return Section(TITLE, [Paragraph(more), *_fields(course, accounts)])
+
+
+def _asks_states(course: Course) -> bool:
+    """Tell whether the fields of the United States stand here: where nobody said where the unit is, too."""
+    return course.may_be_in_states or not course.country or not course.may_be_in_union
+
+
+def _is_of_states(course: Course, account: CircuitAccount) -> bool:
+    return course.may_be_in_states or not (course.country or _covers_none(account))
+
+
+def _where(course: Course) -> str:
+    told = _WHERE_IN_UNION if course.may_be_in_union else _WHERE
+    if not _asks_states(course):
+        return _WHERE_ONLY_IN_UNION
+    if course.country:
+        return told
+    return f"{told} Whose law holds is told by the zone of the times, {course.clock.zone}: no country is recorded."
 
 
 def _covers_none(account: CircuitAccount) -> bool:
@@ -78,7 +97,7 @@ def _covers_none(account: CircuitAccount) -> bool:
 
 def _fields(course: Course, accounts: Mapping[str, CircuitAccount]) -> Iterator[Block]:
     """Tell every field with what it holds; those together that hold what the front has, and those that hold nothing."""
-    told = [_of_field(course, name, bases, accounts) for name, bases in _alike(in_union=course.may_be_in_union).items()]
+    told = [_of_field(course, name, bases, accounts) for name, bases in _alike(course).items()]
     missing = [it for it in told if it.text == NOT_RECORDED]
     on_the_front = [it for it in told if it.name in _ON_THE_FRONT and it not in missing]
     filled = [it for it in told if it not in (*missing, *on_the_front)]
@@ -123,16 +142,16 @@ def _of_field(course: Course, name: str, bases: list[str], accounts: Mapping[str
     return _Told(name, bases, ", ".join(texts), [it for cell in cells.values() for it in cell.evidence])
 
 
-def fields(*, in_union: bool) -> Sequence[RecordField]:
-    """Give every field, of the United States; of the European Union too where the unit may stand there."""
-    return (*us_fields(), *eu_fields()) if in_union else us_fields()
+def fields(*, in_union: bool, in_states: bool = True) -> Sequence[RecordField]:
+    """Give every field that the United States ask for, and the European Union, where the unit may stand there."""
+    return (*(us_fields() if in_states else ()), *(eu_fields() if in_union else ()))
 
 
-def _alike(*, in_union: bool) -> dict[str, list[str]]:
+def _alike(course: Course) -> dict[str, list[str]]:
     """Put fields together that ask for the same, each under the first one's name, with all that ask for it."""
     names: dict[Filled, str] = {}
     told: dict[str, list[str]] = {}
-    for field in fields(in_union=in_union):
+    for field in fields(in_union=course.may_be_in_union, in_states=_asks_states(course)):
         basis = field.basis.removeprefix("40 CFR ").replace("(EU) 2024/573, Article 7(1)", "EU ")
         told.setdefault(names.setdefault(_FILLED[field.name], field.name), []).append(basis)
     return told

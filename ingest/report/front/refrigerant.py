@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from calc.countries import countries
 from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Section, Statement
@@ -96,13 +97,24 @@ def _sought(course: Course, name: str, look: Finding) -> str:
 def of_the_front(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Statement]:
     """Give a sentence of law of each circuit, alike ones once; the back has what the front has not.
 
-    It is that of the US where US units are read, and of the European Union else. No country is recorded: so what the
-    other place asks for stands here too, but for the Union's where the times are of a zone of America.
+    The country on the unit's sheet settles whose law that is. Where none is recorded it is that of the US where US
+    units are read, and of the European Union else; what the other place asks for stands here too, but for the Union's
+    where the times are of a zone of America.
     """
     us = {it.circuit: it.says for it in accounts}
     eu = {it.circuit: it.checks_say for it in accounts}
-    if not course.may_be_in_union:
+    if not course.may_be_in_union and not course.may_be_in_states:
+        where = countries()[course.country]
+        yield said(f"What the law of {where} asks for about leaks is not told here: ask there.", course.sheet_id)
+    elif not course.may_be_in_union:
         yield from told_once(course, us)
+    elif course.country:
+        yield from told_once(course, eu)
+        for name in (it for it, says in eu.items() if says is None):
+            of = f"Circuit {name}: what" if course.several else "What"
+            yield said(
+                f"{of} the law of the EU asks for is not known: its full charge is not recorded.", course.sheet_id
+            )
     elif course.system == "si":
         yield from told_once(course, {name: eu[name] or us[name] for name in us})
         yield from told_once(course, {it.circuit: it.says for it in accounts if it.rule and it.checks_say})
@@ -133,7 +145,7 @@ def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[St
 def _rates(course: Course, account: CircuitAccount) -> Iterator[Statement]:
     moves = [it for move in course.moves(account.circuit) for it in course.move_ids(move)]
     earlier = course.earlier_ids(account.circuit)
-    for rate in account.rates:
+    for rate in account.rates if course.may_be_in_states or not course.country else ():
         limit = f", the limit is {rate.limit_percent:.0f} %" if rate.limit_percent is not None else ""
         must = f"; it must be repaired in the time that {account.rule} sets" if rate.is_over else ""
         text = f"leak rate by the {rate.method} method: {rate.percent:.1f} % of its charge a year{limit}{must}"

@@ -1,5 +1,6 @@
 """The fields that the law asks to be recorded: each is filled in, or told as not recorded."""
 
+import pytest
 from msgspec.structs import replace
 
 from calc.units import System
@@ -221,6 +222,37 @@ def test_where_the_times_are_of_america_nothing_of_the_union_stands_on_either_si
             assert of_the_union not in at_home
         abroad = words(Journal().report(system, "Europe/Vienna"))
         assert "2024/573" in abroad
+
+
+@pytest.mark.parametrize("zone", ["America/Chicago", "Europe/Vienna", "UTC"])
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_country_on_the_sheet_settles_whose_law_is_told(system: System, zone: str) -> None:
+    """Whatever units are read, and in whatever zone: a traveller's rig keeps the zone of home."""
+    in_union, in_states, in_neither = (
+        words(Journal(replace(ONE, country=code)).report(system, zone)) for code in ("DE", "US", "CA")
+    )
+    assert "Regulation (EU) 2024/573 asks for a check for leaks every 12 months" in in_union
+    assert "Now, as no such check is recorded: have the circuit checked for leaks, every 12 months." in in_union
+    for of_the_states in ("federal", "CFR", "82.157"):
+        assert of_the_states not in in_union
+    assert "No federal leak rule covers this circuit" in in_states
+    for of_the_union in ("2024/573", "EU", "Article 5"):
+        assert of_the_union not in in_states + in_neither
+    assert "What the law of Canada asks for about leaks is not told here: ask there." in in_neither
+    assert "federal" not in in_neither
+    assert all("no country is recorded" not in it for it in (in_union, in_states, in_neither))
+
+
+def test_where_no_country_is_recorded_the_zone_tells_and_that_is_said() -> None:
+    told = section(Journal().report("us", "America/Chicago"), TITLE)
+    by_zone = "Whose law holds is told by the zone of the times, America/Chicago: no country is recorded."
+    assert by_zone in told
+
+
+def test_what_the_union_asks_of_a_charge_that_nobody_knows_is_not_known() -> None:
+    it = Journal(replace(ONE, country="DE", circuits=[circuit(charge_kg=None, charge_known_by="")]))
+    told = section(it.report(), "Refrigerant")
+    assert "What the law of the EU asks for is not known: its full charge is not recorded." in told
 
 
 def test_a_check_that_the_union_asks_for_is_to_be_done_with_its_day() -> None:
