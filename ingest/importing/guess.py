@@ -96,6 +96,10 @@ def guess(log: Path) -> Proposal:
 # --- what is concluded
 
 
+_DEGREES = {"F": "degF", "C": "degC"}
+"""What a letter at the end of a name means where nothing else makes a channel of it: nobody logs whole farads."""
+
+
 def _columns(seen: Seen, stamp: FoundStamp) -> tuple[list[_Column], list[str]]:
     """Find the columns that are channels, and name those of numbers that are none; where none is, all are asked for."""
     found, others, taken = list[_Column](), list[_Column](), set[str]()
@@ -104,6 +108,8 @@ def _columns(seen: Seen, stamp: FoundStamp) -> tuple[list[_Column], list[str]]:
             continue
         name, unit = _parted(seen, index)
         channel = channel_of(name, unit, taken)
+        if not channel and (degrees := _DEGREES.get(seen.header[index].rstrip(" )]")[-2:].strip(" _([,"))):
+            channel, unit = channel_of(name, degrees, taken), degrees
         taken.add(channel)
         (found if channel else others).append(_Column(index, channel or OPEN, unit))
     return (found, [seen.header[it.index] for it in others]) if found else (others, [])
@@ -216,7 +222,7 @@ def _date(log: Path) -> str:
 
 def _words_for_nothing(seen: Seen, stamp: FoundStamp) -> list[str]:
     """Find what stands in columns of numbers in place of one, where a map would not know it."""
-    known = {*MISSING, *OVERLOAD}
+    known = {*MISSING, *OVERLOAD, *seen.header}  # names that stand there again say nothing of a value
     found: dict[str, None] = {}
     for index in set(range(len(seen.header))) - set(stamp.columns):
         cells = [row[index] for row in seen.rows if index < len(row)]

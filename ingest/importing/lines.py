@@ -82,7 +82,9 @@ class LogFile:
         try:
             return next(self._rows, None)
         except csv.Error as error:
-            raise LogError(self._path, self._number, f"cannot be parted into cells: {error}") from error
+            ended = "end of data" in str(error)
+            why = "a quotation mark that opens, in this line or one above, never closes: delete it" if ended else error
+            raise LogError(self._path, self._number, f"cannot be parted into cells: {why}") from error
 
     def _read(self, text: TextIOWrapper) -> Iterator[str]:
         while True:

@@ -139,6 +139,7 @@ class Reader:
         for line in lines:
             try:
                 cells = parted(line.cells, len(self._file.header))
+                self._check_is_no_header(cells)
                 stamp = " ".join(cells[index].strip() for index in self._stamp_columns)
                 time_s = self._stamps.read(stamp) + self._moved_s
                 row = [self._cells.read(name, cells[index]) for name, index in self._columns.items()]
@@ -158,6 +159,14 @@ class Reader:
             rows.append(row)
         columns = zip(*rows, strict=True) if rows else ([] for _ in self._columns)
         return Batch(times_s, dict(zip(self._columns, columns, strict=True)), self.dated_back_s)
+
+    def _check_is_no_header(self, cells: Sequence[str]) -> None:
+        """Refuse the names of the columns where readings were expected, as of logs that were put behind each other."""
+        if [cell.strip() for cell in cells] == [name.strip() for name in self._file.header]:
+            raise CellError(
+                "has the names of the columns once more; delete it, or leave such lines out by "
+                'broken_lines = "leave_out" under [log]'
+            )
 
     def _count_gaps(self, times_s: Sequence[float]) -> None:
         befores = times_s if self._before_s is None else [self._before_s, *times_s]

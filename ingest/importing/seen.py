@@ -51,11 +51,14 @@ def look(log: Path) -> Seen:
         rows = [[cell.strip() for cell in row] for row in parted]
     except csv.Error as error:
         raise LogError(log, parted.line_num, f"cannot be parted into cells: {error}") from error
+    if not any(NUMBER.fullmatch(cell) for row in rows for cell in row):
+        raise LogError(log, 0, "has no number in any of its first lines: there is nothing to import")
     first = _first_reading(rows)
     usual = len(rows[first])
     names = [index for index in range(first) if any(rows[index]) and 0 <= usual - len(rows[index]) <= 1]
     if not names:
-        raise LogError(log, 0, "no line of names above lines of numbers was found; write the map by hand")
+        wrong = "has no line of names above its numbers: put one there, with a name for each column"
+        raise LogError(log, 0, f"{wrong}, or write the map by hand")
     header, units = names[-1], list[str]()
     said = [at for at in range(1, len(names)) if _is_units(rows[names[at]])]
     if said:

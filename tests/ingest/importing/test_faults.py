@@ -112,6 +112,18 @@ def test_what_a_map_leaves_open_or_has_wrong_is_told_with_its_line(folder: Folde
     assert not folder.record.exists()
 
 
+def test_names_that_stand_there_again_and_a_quotation_mark_that_never_closes_are_told(folder: Folder) -> None:
+    head = LOG.splitlines()[0]
+    for more, says in (
+        (f"{head}\n", "line 5: has the names of the columns once more; delete it"),
+        ('2026-06-01T14:00:03,"35.0,50.0\n', "line 5: cannot be parted into cells: a quotation mark that opens"),
+    ):
+        folder.written(LOG + more)
+        with pytest.raises(LogError, match=says):
+            folder.bring_in()
+        assert not folder.record.exists()
+
+
 def test_a_refusal_leaves_a_record_with_what_it_had(folder: Folder) -> None:
     first = folder.bring_in()
     before = folder.record.read_bytes()

@@ -111,6 +111,35 @@ def test_what_is_no_table_is_said(tmp_path: Path) -> None:
             guess(tmp_path / "log.csv")
 
 
+def test_a_letter_at_the_end_of_a_name_is_degrees_where_nothing_else_is_meant(tmp_path: Path) -> None:
+    text = "Time,Suction line F,Liquid line (C),Compressor amps C\n" + "".join(
+        f"2026-06-01 14:00:{at:02d},50.0,30.1,9.1\n" for at in range(3)
+    )
+    found = channels(proposed(tmp_path / "log.csv", text))
+    assert [(it["channel"], it["unit"]) for it in found.values()][:2] == [
+        ("suction_line_temperature", "degF"),
+        ("liquid_line_temperature", "C"),
+    ]
+    assert found["Compressor amps C"]["channel"] == "compressor_current"
+
+
+def test_names_that_stand_there_again_are_no_word_for_nothing(tmp_path: Path) -> None:
+    head, *lines = LOG.splitlines()
+    assert "missing" not in proposed(tmp_path / "log.csv", "\n".join([head, *lines, head, *lines]))["log"]
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("Time,Suction psig\n", "no number"),
+        ("2026-06-01 14:00:00,35.0\n2026-06-01 14:00:05,35.1\n", "no line of names"),
+    ],
+)
+def test_what_a_log_lacks_is_named(tmp_path: Path, text: str, says: str) -> None:
+    with pytest.raises(LogError, match=says):
+        proposed(tmp_path / "log.csv", text)
+
+
 def test_what_was_exported_is_understood_and_comes_in_as_it_was(folder: Folder, tmp_path: Path) -> None:
     """Out as CSV, a map proposed for that, its questions answered, and in: the same values at the same moments."""
     folder.bring_in()
