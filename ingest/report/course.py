@@ -99,10 +99,6 @@ class Course:
         self.sheet_id = "" if known.version is None else known.version.id
         self.visit_id = f"visit {known.visit}"
         self._proposals = {mark.id: mark for mark in self.marks if isinstance(mark, Proposed)}
-        self._corrections = _by_what_they_correct(self.marks)
-        later = {mark.id for mark in self.later}
-        by_move = _by_what_they_correct([*self.marks, *self.later])
-        self._corrected_later = {move for move, by in by_move.items() if not later.isdisjoint(by)}
         self.circuits = list(self.sheet.circuits) if self.sheet else []
         unnamed = self.circuits[0].name if self.circuits else ""
         self.standing = Standing(known.visit, (), history(self.earlier))
@@ -272,10 +268,10 @@ class Course:
     def move_ids(self, entry: Entry) -> list[str]:
         """Name what a move rests on: its mark, what corrected it or another, and what says of which circuit it is.
 
-        Also the signature, where it was corrected after that: without it the correction would count.
+        Also the signature: without it a correction of later would count.
         """
-        as_signed = [self.signed.id] if self.signed is not None and entry.id in self._corrected_later else []
-        return [entry.id, *self._corrections.get(entry.id, ()), *as_signed, *self._counted_by]
+        as_signed = [] if self.signed is None else [self.signed.id]
+        return [entry.id, *as_signed, *self._counted_by]
 
     def earlier_ids(self, circuit: str) -> list[str]:
         """Name what the moves of a circuit at earlier visits rest on."""
@@ -392,17 +388,6 @@ class Course:
             for mark in marks:
                 parts.take(visit, mark)
         return parts
-
-
-def _by_what_they_correct(marks: Sequence[Mark]) -> dict[str, list[str]]:
-    """Give the ids of corrections by the move that each corrects, though it names an earlier correction of it."""
-    move_of: dict[str, str] = {}
-    found: dict[str, list[str]] = {}
-    for mark in marks:
-        if isinstance(mark, Correction):
-            move_of[mark.id] = move_of.get(mark.of, mark.of)
-            found.setdefault(move_of[mark.id], []).append(mark.id)
-    return found
 
 
 def readings_of(pack: Pack, at: Sequence[str] = ()) -> dict[str, Reading]:
