@@ -14,7 +14,7 @@ from calc.leakage import record_fields as us_fields
 from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Fields, Paragraph, Run, Section, Statement
-from ingest.report.front.done import how_known
+from ingest.report.front.done import how_known, mended
 from ingest.report.front.refrigerant import of_the_front, told_once
 from ingest.report.front.who import technicians
 from ingest.report.leaks import found_it, leaks_of, settled_by
@@ -213,11 +213,11 @@ def _parts(course: Course, circuit: Circuit, account: CircuitAccount) -> Stateme
     told += [("circuit: refrigerant added", ids)] if account.added_kg else []
     told += [("circuit: refrigerant recovered", ids)] if account.recovered_kg else []
     if not told:
-        text = (
-            "what was done is not recorded"
-            if course.came_right()
-            else "nothing replaced, nothing moved: looked at and measured"
-        )
+        text = "nothing replaced, nothing moved: looked at and measured"
+        if course.came_right():
+            text = "what was done is not recorded"
+        if any(mended(course)):
+            text = "no part replaced; what was put right stands on the front"
         return said(text, course.visit_id)
     return said("; ".join(dict.fromkeys(text for text, _ in told)), [name for _, names in told for name in names])
 

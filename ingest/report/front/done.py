@@ -34,7 +34,7 @@ def done(course: Course) -> Section:
 
 
 def _told(course: Course) -> Iterator[Statement]:
-    yield from _mended(course)
+    yield from mended(course)
     yield from _replaced(course)
     yield from _tightened(course)
     yield from _opened(course)
@@ -48,7 +48,8 @@ def _told(course: Course) -> Iterator[Statement]:
             )
 
 
-def _mended(course: Course) -> Iterator[Statement]:
+def mended(course: Course) -> Iterator[Statement]:
+    """Tell what was put right beside a part or a charge."""
     for look in course.of("look_first"):
         if look.choices.get("repaired") == "yes":
             what = look.choices.get("found_what", "").strip()

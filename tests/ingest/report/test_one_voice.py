@@ -20,7 +20,7 @@ COULD_NOT = "What we could not tell, or did not check"
 @given(st.data())
 def test_no_two_sentences_contradict_each_other(data: st.DataObject) -> None:
     sheet = replace(data.draw(st.sampled_from([ONE, UNIT, BURNS])), tag=TAG)
-    about = ("leaks", "leaks", "opened", "handover", "as_it_was")
+    about = ("leaks", "leaks", "opened", "handover", "as_it_was", "look_first", "looked_for")
     earlier = data.draw(visits(sheet, name="v0", began_s=1.7e9, likely=about))
     shelf = Shelf.of("v0", TAG, earlier, sheet)
     shelf.put("v1", TAG, data.draw(visits(sheet, likely=about)))
@@ -73,3 +73,12 @@ def test_the_back_has_it_as_the_front_how_the_unit_was_left() -> None:
         it.found("as_it_was", "not_met", choices=choices)
         it.handed_over()
         assert section(it.report(), "Start here").startswith(line)
+
+
+def test_what_was_put_right_is_not_told_as_nothing_done() -> None:
+    it = Journal()
+    it.found("look_first", "not_met", choices={"found": "explains", "repaired": "yes"})
+    told = it.report()
+    assert "Put right what we saw" in section(told, "What we did")
+    assert "what was put right stands on the front" in section(told, "What the law asks to be recorded")
+    assert not list(contradictions(told))
