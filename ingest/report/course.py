@@ -16,7 +16,7 @@ from ingest.report.known import Known
 from ingest.report.said import own_words
 from ingest.report.words import MOTORS
 from ingest.visit.earlier import history
-from ingest.visit.leaks import LEAKS, OPENED
+from ingest.visit.leaks import LEAKS, OPENED, PROBES_OFF
 from ingest.visit.part_readings import PartReadings
 from ingest.visit.renaming import all_named_now
 from ingest.visit.seal import digest
@@ -304,7 +304,9 @@ class Course:
     def leak_view_ids(self) -> Sequence[str]:
         """Name what says of which circuit a look for leaks is that names none, of several."""
         looks = [
-            it.id for it in self.marks if isinstance(it, Finding) and it.check in (LEAKS, OPENED) and not it.circuit
+            it.id
+            for it in self.marks
+            if isinstance(it, Finding) and it.check in (LEAKS, OPENED, PROBES_OFF) and not it.circuit
         ]
         return self._placed(looks, self.marks)
 

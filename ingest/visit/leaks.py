@@ -28,8 +28,8 @@ def was_looked(found: Finding) -> bool:
 class Leaks:
     """By the name of a circuit. open: when a leak was found that nobody repaired [s since 1970]; sought: looked for.
 
-    looks: what was looked at, oldest first. repairs: what was found after them that ends a leak. still_open: from earlier
-    visits, as open.
+    looks: what was looked at, oldest first. repairs: what was found after them that ends a leak. still_open: as open,
+    from earlier visits.
     """
 
     def __init__(self, still_open: Mapping[str, float] = MappingProxyType({})) -> None:
