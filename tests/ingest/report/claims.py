@@ -12,11 +12,9 @@ _NOTHING_MOVED = ("None added, none removed.", "none added, none removed", "noth
 def contradictions(report: Report) -> Iterator[str]:
     """Name each pair of claims of a report that cannot both be so."""
     yield from _how_it_was_left(report)
-    done = section(report, "What we did")
-    if re.search(r"^(Put|Added|Took|Replaced|Weighed)", done, re.MULTILINE) and "nothing replaced, nothing" in words(
-        report
-    ):
-        yield "something was done, and nothing was"
+    done, fields = section(report, "What we did"), section(report, "What the law asks to be recorded")
+    if done.startswith("Put ") and "nothing replaced, nothing moved" in fields:
+        yield "something was put right, and nothing was done"
     for name, told in _by_circuit(report).items():
         yield from (f"{name}: {it}" for it in _of_leaks(name, told, report))
         yield from (f"{name}: {it}" for it in _of_moves(told))
