@@ -29,7 +29,7 @@ test coverage physics: export PYTHONDONTWRITEBYTECODE :=
 test coverage physics judge obedient voice: export OPENBLAS_NUM_THREADS ?= 1
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts visit-kills late-answers logs year outages rehearsal visit judge obedient voice mutants lock system-packages clean
+.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts visit-kills late-answers logs pictures year outages rehearsal visit judge obedient voice mutants lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT) --name "$(NAME)"
@@ -97,6 +97,10 @@ figures: system-packages $(TO_TEST)
 # A log of a gigabyte, ten million lines, brought in to its end, and ten million readings written out: a quarter of an hour.
 logs: $(TO_TEST)
 	DEWLINE_LOG_LINES=10000000 .venv/bin/python -m tests.figures in_and_out
+
+# The pictures in docs/, of each page as it looks today: looked at before they are kept.
+pictures: system-packages $(TO_TEST)
+	.venv/bin/python -m tests.pictures
 
 # A record of a year, 1,500 visits: any of them opened, reported on, and ten million readings of one taken out.
 year: $(TO_TEST)
