@@ -57,6 +57,8 @@ class HoldKey:
         if reading is None or reading.value is None:
             self._forget()
         elif reading.time_s != self._sampled_s:
+            if self._sampled_s is not None and reading.time_s - self._sampled_s > SOONEST_S:
+                self._plateau.clear()
             self._was_live, self._sampled_s, self._spread = True, reading.time_s, sight.spread(self._channel)
             self._plateau.take(reading.value, sight.unit_s, sight.time_s)
         return None

@@ -66,6 +66,8 @@ def test_each_press_is_of_the_pair_that_is_asked_for_in_the_told_order(phases: i
     assert (seen.what.per, seen.what.places) == ({}, 0)
     assert seen.what.choices == {"tester_kind": "meter"}
     assert "4 pairs below 3 V" in seen.says.us or "7 pairs below 3 V" in seen.says.us
+    (most,) = (part.value for part in seen.says.parts if part.place == "most")
+    assert most == pytest.approx(0.1 * (len(order) - 1))
 
 
 def test_a_live_pair_is_told_and_ends_what_was_taken() -> None:
@@ -194,7 +196,7 @@ def test_leads_that_have_just_come_to_lie_there_are_not_steady_yet() -> None:
     assert (told(course), asks(course).name) == ("hold.unsteady", "volts.a_b")
 
 
-@pytest.mark.parametrize("power", [{"line_voltage_ab": 238.0}, {"compressor_current": 8.0}])
+@pytest.mark.parametrize("power", [{"line_voltage_ab": 238.0}, {"line_voltage_ab": 50.0}, {"compressor_current": 8.0}])
 def test_power_meanwhile_ends_what_was_taken(power: dict[str, float]) -> None:
     course = begun(Course(), 0.1, 0.1)
     course.go(2.0, **power)
@@ -372,3 +374,69 @@ def test_a_second_press_while_a_voltmeter_is_waited_for_makes_the_wait_no_longer
             readings = {METER: meter, "compressor_current": Reading(0.0, course.time_s)}
             course.follow(pack(course.ticks, {**readings, "line_voltage_ab": Reading(0.0, read_s)}))
     assert told(course) == "hold.no_witness"
+
+
+def test_what_stood_steady_before_the_link_fell_silent_is_not_taken() -> None:
+    course = begun(Course())
+    course.go(3.0, **{METER: 0.0})
+    silent(course, 1.25, 0.0)
+    course.hold(2.0, METER)
+    assert (told(course), asks(course).name) == ("hold.unsteady", "volts.a_b")
+
+
+def test_what_stood_on_both_sides_of_a_silence_did_not_stand_in_between() -> None:
+    course = begun(Course())
+    course.go(3.0, **{METER: 0.0})
+    silent(course, 1.25, 0.0)
+    course.go(0.5, **{METER: 0.0})
+    course.hold(2.0, METER)
+    assert (told(course), asks(course).name) == ("hold.unsteady", "volts.a_b")
+
+
+def test_a_live_sample_that_a_silent_link_repeats_has_not_stood() -> None:
+    course = begun(Course(), 0.1)
+    course.go(3.0, **{METER: 0.0})
+    course.go(0.5, **{METER: 238.0})
+    silent(course, 2.0, 238.0)
+    assert asks(course).name == "volts.a_earth"
+
+
+def test_a_display_that_was_lost_and_comes_back_held_says_nothing_of_a_press() -> None:
+    course = begun(Course())
+    course.go(3.0, **{METER: 0.1})
+    course.go(10.0, **{METER: None})
+    course.hold(5.0, METER)
+    assert told(course) == "hold.taken"  # of the source, as before
+
+
+def test_a_motor_that_draws_one_ampere_is_live_and_a_proof_begins_where_its_source_stood() -> None:
+    course = begun(Course(), 0.1, 0.1)
+    course.go(2.0, compressor_current=1.0)
+    assert told(course) == "hold.fed"
+    course.go(2.0, **DEAD, **{METER: 0.0})
+    began_s = course.time_s
+    for volts in (238.0, 0.1, 0.1, 0.1, 0.1, 238.0):
+        press(course, volts)
+    (seen,) = proved(course)
+    assert seen.from_s == pytest.approx(began_s, abs=0.5)
+    assert seen.to_s == pytest.approx(course.time_s, abs=2.0)
+
+
+def test_heard_one_second_before_it_is_heard_just_before() -> None:
+    course = begun(Course())
+    course.go(3.0, **{METER: 0.0})
+    silent(course, 0.75, 0.0)
+    course.hold(2.0, METER)
+    assert asks(course).name == "volts.a_earth"
+
+
+def test_each_voltmeter_of_the_supply_is_waited_for() -> None:
+    course = begun(Course(), 0.1, 0.1, 0.1, 0.1)
+    read_s = course.time_s
+    for held in (False, True):
+        for _ in range(4 * 12):
+            course.ticks += 1
+            meter = Reading(None, course.time_s, "held") if held else Reading(238.0, course.time_s)
+            lines = {"line_voltage_ab": Reading(0.0, course.time_s), "line_voltage_bc": Reading(0.0, read_s)}
+            course.follow(pack(course.ticks, {METER: meter, **lines}))
+    assert (proved(course), told(course)) == ([], "hold.no_witness")

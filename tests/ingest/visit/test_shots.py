@@ -290,3 +290,18 @@ def test_every_shot_has_words_and_is_of_a_check_with_photographs() -> None:
     shots = [(check, shot) for group in checklists() for check in group.checks for shot in check.shots]
     assert shots
     assert all(shot.label and shot.answers and check.photographs for check, shot in shots)
+
+
+def test_a_photograph_of_another_circuit_answers_nothing() -> None:
+    standing = course(taken("p1", check="what_is_in_it", shot="air", circuit="1"))
+    ask = asked("what_is_in_it", {"ventilated": "p1"}, CONDITIONS, circuit="2")
+    with pytest.raises(RefusedError, match="of another part or circuit"):
+        finding(ask, HEAD, standing, BURNS)
+    assert finding(replace(ask, circuit="1"), HEAD, standing, BURNS).by_photograph == {"ventilated": "p1"}
+
+
+def test_power_in_between_unmakes_no_photograph_of_what_does_not_make_dead() -> None:
+    standing = photographed("wiring_photograph", p1="overall")
+    standing.take(PowerRead("r1", TIME_S, channel="line_voltage_ab", value=238.0))
+    ask = asked("wiring_photograph", {"taken": "p1"}, {"taken": "before"}, confirmed=True)
+    assert finding(ask, HEAD, standing, facts()).by_photograph == {"taken": "p1"}
