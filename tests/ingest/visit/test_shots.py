@@ -305,3 +305,29 @@ def test_power_in_between_unmakes_no_photograph_of_what_does_not_make_dead() -> 
     standing.take(PowerRead("r1", TIME_S, channel="line_voltage_ab", value=238.0))
     ask = asked("wiring_photograph", {"taken": "p1"}, {"taken": "before"}, confirmed=True)
     assert finding(ask, HEAD, standing, facts()).by_photograph == {"taken": "p1"}
+
+
+def test_a_photograph_for_another_check_answers_nothing_though_what_it_shows_has_the_same_name() -> None:
+    standing = photographed("tag", p1="tag")
+    with pytest.raises(RefusedError, match="is of tag, tag, and does not answer"):
+        finding(asked("which_unit", {"told_by": "p1"}, {"told_by": "tag"}), HEAD, standing, facts())
+
+
+def test_a_photograph_says_nothing_that_is_not_said_beside_it() -> None:
+    standing = photographed("what_is_in_it", p1="air")
+    unsaid = {name: answer for name, answer in CONDITIONS.items() if name != "ventilated"}
+    with pytest.raises(RefusedError, match="by_photograph"):
+        finding(asked("what_is_in_it", {"ventilated": "p1"}, unsaid), HEAD, standing, BURNS)
+
+
+def test_what_goes_on_may_name_again_the_photograph_that_answered_it_before() -> None:
+    standing = photographed("what_is_in_it", p1="tools")
+    half = {name: said for name, said in CONDITIONS.items() if name != "extinguisher"}
+    first = finding(asked("what_is_in_it", {"rated_tools": "p1"}, half), HEAD, standing, BURNS)
+    standing.take(first)
+    again = replace(
+        asked("what_is_in_it", {"rated_tools": "p1"}, {"rated_tools": "yes", "extinguisher": "yes"}),
+        id="f2", builds_on="f1", circuit=first.circuit,
+    )  # fmt: skip
+    found = finding(again, ("f2", TIME_S + 9, "Sam", "technician"), standing, BURNS)
+    assert (found.outcome, found.by_photograph) == ("met", {"rated_tools": "p1"})
