@@ -254,3 +254,19 @@ def test_copies_made_of_a_record_at_work_are_each_whole_up_to_a_moment(rig, tmp_
         record.commit([make_pack(T0_S + 10_000)])
     newest = list(RecordFile(rig.record).packs_after(0))[-1]
     assert newest.sequence == len(committed) + 1  # none that was given since the copy comes twice
+
+
+def test_a_copy_of_another_program_or_with_a_row_that_points_nowhere_is_refused(rig, tmp_path):
+    with closing(sqlite3.connect(tmp_path / "empty.sqlite")) as database, database:
+        database.execute("CREATE TABLE somebodys (it)")
+    with pytest.raises(RecordError, match=r"empty\.sqlite is of version 0; this program knows 1 to \d+"):
+        look(tmp_path / "empty.sqlite")
+    record = begin(rig)
+    record.add_mark(Note(id="n1", time_s=T0_S, text="before"))
+    record.close()
+    copy(rig.record, tmp_path / "copy.sqlite")
+    with closing(sqlite3.connect(tmp_path / "copy.sqlite")) as database, database:
+        database.execute("PRAGMA foreign_keys = OFF")
+        database.execute("DELETE FROM visits")
+    with pytest.raises(RecordError, match=r"copy\.sqlite is damaged: a row of \w+ points nowhere"):
+        look(tmp_path / "copy.sqlite")
