@@ -253,11 +253,9 @@ def _load_secret(path: Path) -> str:
     if path.stat().st_mode & 0o077:
         raise SettingsError(f"{path} can be read by others: run chmod 600 on it, or remove it to make a new one")
     try:
-        secret = read_own(path).decode("ascii", errors="replace").strip()
-    except OSError as error:
-        raise SettingsError(
-            f"{path} is no secret of this page: {error.strerror}. Remove it: another is made"
-        ) from error
+        secret = read_own(path).decode("ascii").strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingsError(f"{path} is no secret of this page: {error}. Remove it: another is made") from error
     if len(secret) < 2 * _SECRET_BYTES:
         raise SettingsError(f"{path} is no secret of this page: remove it to make a new one, which ends every login")
     return secret

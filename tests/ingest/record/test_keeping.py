@@ -270,3 +270,11 @@ def test_a_copy_of_another_program_or_with_a_row_that_points_nowhere_is_refused(
         database.execute("DELETE FROM visits")
     with pytest.raises(RecordError, match=r"copy\.sqlite is damaged: a row of \w+ points nowhere"):
         look(tmp_path / "copy.sqlite")
+
+
+def test_a_copy_is_not_restored_over_itself_by_another_name(rig, tmp_path):
+    begin(rig).close()
+    copy(rig.record, tmp_path / "copy.sqlite")
+    (tmp_path / "record.sqlite").symlink_to(tmp_path / "copy.sqlite")
+    with pytest.raises(RecordError, match="is the copy itself"):
+        restore(tmp_path / "copy.sqlite", tmp_path / "record.sqlite", now_s=T0_S)
