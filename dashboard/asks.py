@@ -36,6 +36,7 @@ from ingest.wire.messages import (
     HoldAsk,
     HoseAsk,
     KeepAsk,
+    LeaveChargeAsk,
     Mark,
     MessageError,
     MoveAsk,
@@ -280,6 +281,7 @@ MADE_FROM: Mapping[str, Callable[[Head, AskBody], Ask]] = {
     "photograph": partial(_as_sent, PhotographAsk),
     "pattern": partial(_as_sent, PatternAsk),
     "choose": partial(_as_sent, ChooseAsk),
+    "leave_charge": partial(_as_sent, LeaveChargeAsk),
     "withdraw_baseline": partial(_as_sent, WithdrawBaselineAsk),
 }
 """How each ask is made from what a page sends; by its word."""

@@ -14,6 +14,7 @@ from calc.units import System, difference_to_display, display_unit
 from dashboard.sentences import say
 from ingest.wire.messages import (
     Added,
+    ChargeLeft,
     Checked,
     CheckFound,
     Chosen,
@@ -33,6 +34,7 @@ from ingest.wire.messages import (
     Signed,
     Waiting,
     Warned,
+    WhyLeft,
 )
 from ingest.wire.talk import StopStands
 
@@ -82,6 +84,7 @@ PHASES = {"liquid": "liquid", "vapour": "vapour"}
 BASELINE_ENDED = {
     "moved": "refrigerant was moved after it",
     "put_right": "something was put right after it",
+    "left": "its charge was left as it was, against the advice",
     "instruments": "an instrument was found off at that visit",
     "newer": "a newer one of that visit took its place",
     "withdrawn": "withdrawn",
@@ -125,6 +128,15 @@ SITUATIONS = {
     "over": "Signed",
 }
 """How a rig stands for a lead who watches many."""
+
+LEFT_FOR = {
+    "near_enough": "Near enough by the plate",
+    "none_today": "No more refrigerant today",
+    "leak_first": "The leak comes first",
+    "owner": "The owner decides",
+    "other": "For another reason, as written",
+}
+"""Why a charge is left as it is, against the advice."""
 
 WAITS_FOR = {
     "parts": "Parts",
@@ -339,6 +351,15 @@ def mark(event: Mark, system: System) -> str:
     return _of_the_visit(event) or _MARKS.get(event.kind, said[:1].upper() + said[1:])
 
 
+def left_for(reason: WhyLeft, text: str) -> str:
+    """Say why a charge was left, with what was written of it.
+
+    >>> left_for("leak_first", ""), left_for("owner", "Asked at noon."), left_for("other", "No cylinder on the roof.")
+    ('The leak comes first', 'The owner decides: Asked at noon.', 'No cylinder on the roof.')
+    """
+    return text if reason == "other" else f"{LEFT_FOR[reason]}: {text}" if text else LEFT_FOR[reason]
+
+
 def stop(it: StopStands) -> str:
     """Word a stop as it is shown: one that the disk refuses is shown all the same, and says so."""
     return it.text if it.saved else f"{it.text} {say('talk.stop_unsaved')}"
@@ -378,6 +399,8 @@ def _course(event: Mark) -> str:
     match event:
         case Waiting():
             return say("mark.waits", reason=event.text or event.reason)
+        case ChargeLeft():
+            return say("mark.charge_left", why=left_for(event.reason, event.text))
         case HandedOver():
             return say("mark.handed_over", name=event.to)
         case Signed():

@@ -200,6 +200,7 @@ class Daemon:
                 lambda: self._barometer().value,
                 self._in_view,
                 lambda: self._standing.stops.stopped_by,
+                lambda: self._standing.charges_left.of(self._standing.placing.circuit) is not None,
             ),
             self._advised,
             self._own_marks.note,
@@ -466,7 +467,7 @@ class Daemon:
         facts = self._facts()
         powered = power_in(believed(facts.readings)) is not None
         stops, charge_asked = asks_for_a_stop(facts), asks_of_charge(facts)
-        now = Now(facts.runs, mode_now(facts), stops=stops, powered=powered, charge_asked=charge_asked)
+        now = Now(facts.runs, mode_now(facts), stops, powered, charge_asked, way=facts.advised)
         self._standing.judged(given.settled, given.time_s, now=now, at_s=given_s)
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:

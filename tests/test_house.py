@@ -50,6 +50,7 @@ FIELDS: dict[str, dict[str, object]] = {
     "finding": {"check": "tag", "grade": "said"},
     "hose": {"port": "suction", "on": True},
     "wait": {"reason": "parts"},
+    "leave_charge": {"reason": "owner"},
     "hand_over": {"to": "Robin"},
     "sign": {"name": "Sam"},
     "cylinder": {"name": "7", "use": "virgin", "refrigerant": "R-410A"},

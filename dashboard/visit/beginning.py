@@ -5,6 +5,7 @@ from types import MappingProxyType
 from typing import get_args
 
 from dashboard.sentences import say
+from dashboard.words import left_for
 from ingest.wire.messages import About, Advice, Checklist, Finding, Mark, Role, Visit
 from ingest.wire.sheet import Capacitor, Part
 
@@ -134,7 +135,7 @@ def left_open(checklists: Sequence[Checklist], visit: Visit, *, besides: Collect
     skipped_ones = titled(skipped)
     said = [
         say("beginning.stopped") if visit.is_stopped else "",
-        say("beginning.charge_asked") if "charge_asked" in visit.facts else "",
+        _of_the_charge(visit),
         say("beginning.not_met", checks=not_met) if not_met else "",
         say("beginning.cannot_tell", checks=not_told) if not_told else "",
         say("beginning.not_made", checks=not_made) if not_made else "",
@@ -142,6 +143,13 @@ def left_open(checklists: Sequence[Checklist], visit: Visit, *, besides: Collect
         say("beginning.skipped", checks=skipped_ones) if skipped_ones else "",
     ]
     return [each for each in said if each]
+
+
+def _of_the_charge(visit: Visit) -> str:
+    """Say that the judge asks for more, or that it was left so and why; empty where neither is."""
+    if left := visit.charge_left:
+        return say("beginning.charge_left", why=left_for(left.reason, left.text).removesuffix("."))
+    return say("beginning.charge_asked") if "charge_asked" in visit.facts else ""
 
 
 def words_open(checklists: Sequence[Checklist], visit: Visit) -> list[str]:

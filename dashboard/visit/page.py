@@ -117,6 +117,7 @@ def _left() -> Component:
                         hidden=True,
                         **attributes(data_live="charge-asked"),
                     ),
+                    live("leaving", html.Div),
                 ],
                 className="panel check",
                 hidden=True,

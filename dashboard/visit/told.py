@@ -11,7 +11,7 @@ from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
 from dashboard.shared.stop import stop_that_stands
-from dashboard.visit import checks, moves, places, progress, proposals, remembered, sealed, talk, units, which
+from dashboard.visit import checks, leaving, moves, places, progress, proposals, remembered, sealed, talk, units, which
 from dashboard.visit.beginning import beginning, offered
 from dashboard.visit.cards import Card, Form, InIt, laid_out
 from dashboard.visit.held import on_label
@@ -95,6 +95,7 @@ def told(known: Known, system: System) -> Json:
         "proposals": all_of(proposals.waiting(visit, about.unit, system) if visit and not is_signed else []),
         "talk": all_of(_waiting(known, visit) if visit else []),
         "closing": all_of(progress.closing(known.checklists, visit) if visit else []),
+        "leaving": all_of(leaving.leaving(visit, system) if visit else []),
         "rows": _rows(known, visit) if visit else [],
         "groups": [[it.group, it.title] for it in known.checklists],
         "facts": list(visit.facts) if visit else [],

@@ -302,8 +302,13 @@ class Advisor:
         repetitions: Mapping[str, Repetition],
         in_view: InView = ONE_CIRCUIT,
         stopped_by: str = "",
+        *,
+        is_left: bool = False,
     ) -> Given:
-        """Give advice on the newest pack. stopped_by: as in `Known`."""
+        """Give advice on the newest pack. stopped_by: as in `Known`.
+
+        is_left: somebody decided to leave the charge against what was advised: nothing of it is kept as sound.
+        """
         unit_s = self._history.unit_s(pack.monotonic_s)
         base = replace(self._of(rig), barometric_pressure_pa=barometric_pressure_pa, repetitions=dict(repetitions))
         failed = self._failed_checks.doubts({channel.name for channel in rig.channels})
@@ -368,7 +373,7 @@ class Advisor:
             figure if is_kept and advice.steadiness[figure].state == "settled" else "",
             frozenset(name for name, it in advice.steadiness.items() if it.state != "settled" or not is_kept),
             _way(advice),
-            self._sound.follow(None if known.situation.looked else sound, rig.unit.circuit, unit_s),
+            self._sound.follow(None if known.situation.looked or is_left else sound, rig.unit.circuit, unit_s),
         )
 
     def _learn(self, advice: Advice, figure: str) -> bool:

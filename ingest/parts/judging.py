@@ -36,7 +36,8 @@ PERIOD_S = 2.0
 class JudgedRig:
     """What is judged. barometric_pressure_pa: as it is now [Pa]. in_view: the circuit that is read, of several.
 
-    stopped_by: the lead who asked to stop and has not said go on; else empty.
+    stopped_by: the lead who asked to stop and has not said go on; else empty. is_left: whether the charge is left as it
+    is, against what was advised.
     """
 
     rig: Callable[[], Rig]
@@ -44,6 +45,7 @@ class JudgedRig:
     barometric_pressure_pa: Callable[[], float]
     in_view: Callable[[], InView] = InView
     stopped_by: Callable[[], str] = str
+    is_left: Callable[[], bool] = bool
 
 
 class Judging:
@@ -138,6 +140,7 @@ class Judging:
             it.channels.repetitions(),
             it.in_view(),
             it.stopped_by(),
+            is_left=it.is_left(),
         )
         self._unsettled = given.unsettled
         if given.settled:

@@ -8,7 +8,7 @@ from ingest.wire.messages import Acknowledged, Mark, Released, Seen, Stop, Visit
 
 KINDS = (
     "visit", "place", "added", "recovered", "correction", "finding", "hand_over", "sign", "question", "reply",
-    "described", "found_sound", "baseline_withdrawn", "check", "correct",
+    "described", "found_sound", "baseline_withdrawn", "check", "correct", "charge_left",
 )  # fmt: skip
 """Of marks: what was moved, of which circuit, what the guided checks found, who signed, what was asked, how
 circuits were renamed, what they show when they are sound, and what ends that."""

@@ -19,12 +19,15 @@ def concerns(course: Course) -> Mapping[str, list[str]]:
             continue
         for concern in [words] if isinstance(words, str) else words(course, found):
             told.setdefault(concern, []).append(found.id)
+    for left in course.standing.charges_left.all():
+        told.setdefault(_LEFT_SO, []).append(left.id)
     for failed, right in course.disagreeing():
         if not (course.standing.findings.is_of_old_part(right) or course.was_measured_again(right)):
             told.setdefault(_READ_TWO_WAYS, []).extend([*course.seen_ids(failed), *course.seen_ids(right)])
     return told
 
 
+_LEFT_SO = "its refrigerant was left as it is, against what its figures ask for"
 _READ_TWO_WAYS = "its run capacitor read two ways"
 
 
@@ -121,6 +124,7 @@ HAVE_DONE: Mapping[str, str] = {
     "its run capacitor is bad": "have the run capacitor renewed",
     "its run capacitor was weak under load, and that was not measured again": "have the run capacitor measured again "
     "under load, and renewed if it is weak",
+    _LEFT_SO: "have the refrigerant level put right",
     _READ_TWO_WAYS: "have the run capacitor measured again",
     "the winding of a motor is bad": "have the motor whose winding is bad seen to",
     "the switch that turns the compressor on is worn": "have the switch that turns the compressor on renewed",

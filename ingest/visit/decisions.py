@@ -10,6 +10,7 @@ from ingest.visit import (
     dismissing,
     finding,
     holding,
+    leaving,
     moving,
     pattern,
     placing,
@@ -36,6 +37,7 @@ from ingest.wire.messages import (
     HoldAsk,
     HoseAsk,
     KeepAsk,
+    LeaveChargeAsk,
     Mark,
     NoteAsk,
     PatternAsk,
@@ -85,4 +87,5 @@ DECISIONS: Mapping[type[Ask], Decision] = {
     PatternAsk: pattern.pattern,
     ChooseAsk: pattern.choose,
     WithdrawBaselineAsk: withdrawing.withdraw,
+    LeaveChargeAsk: leaving.leave_charge,
 }

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from statistics import fmean
 
 from calc.estimate import Estimate
+from ingest.visit.charges_left import ChargesLeft
 from ingest.visit.ledgers import Ledgers
 from ingest.visit.looked import put_right
 from ingest.visit.placing import Placing
@@ -64,7 +65,7 @@ def baselines(visits: VisitMarks, unnamed: str = "") -> list[Kept]:
                     _end(here, "instruments")
                 case BaselineWithdrawn():
                     _withdraw(kept, mark)
-        _end_of_moved(here, marks, unnamed)
+        _end_of_moved_or_left(here, marks, unnamed)
     return kept
 
 
@@ -84,21 +85,26 @@ def _withdraw(kept: Iterable[Kept], mark: BaselineWithdrawn) -> None:
             it.ended, it.by = "withdrawn", mark
 
 
-def _end_of_moved(here: Sequence[Kept], marks: Sequence[Mark], unnamed: str) -> None:
-    """End what was found before a move, by the circuits of which corrections say that it was.
+def _end_of_moved_or_left(here: Sequence[Kept], marks: Sequence[Mark], unnamed: str) -> None:
+    """End what was found before a move, by the circuits of which corrections say that it was; and of a charge left.
 
-    A baseline knows of no move behind the mark that it names, though the disk took that first.
+    A baseline knows of no move behind the mark that it names, though the disk took that first. What was left against
+    advice is expected of no later visit, whatever the figures said before or since.
     """
     placing, ledgers, turns = Placing(), Ledgers(), dict[str, int]()
+    ledgers.unnamed, left = unnamed, ChargesLeft(ledgers)
     for turn, mark in enumerate(marks):
         placing.take(mark)
         ledgers.take(mark, placing.circuit)
+        left.take(mark)
         turns[mark.id] = turn
     for it in here:
         since = turns.get(it.mark.after, turns[it.mark.id])
         moved = (move for move in ledgers.entries.values() if move.mass_kg > 0.0 and turns[move.id] > since)
         if any((move.circuit or unnamed) == it.circuit for move in moved):
             it.end("moved")
+        if any((mark.circuit or unnamed) == it.circuit for mark in left.all()):
+            it.end("left")
 
 
 def found_sound(visits: VisitMarks, unnamed: str = "", since: Sequence[Mark] = ()) -> FoundSounds:

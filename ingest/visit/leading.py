@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from calc.mode import Mode
 from ingest.visit.checklist import guided
@@ -18,6 +19,7 @@ class Now:
 
     stops: an alarm stands, or the advice is to stop it. powered: a pair of the supply is live, or a motor draws: a
     delay timer may hold what runs next. charge_asked: the judge asks for refrigerant to be moved, or for a look before.
+    way: which way to move it, if any.
     """
 
     runs: bool | None = None
@@ -25,6 +27,7 @@ class Now:
     stops: bool = False
     powered: bool = False
     charge_asked: bool = False
+    way: Literal["add", "recover", ""] = ""
 
     @property
     def is_live(self) -> bool:

@@ -99,9 +99,9 @@ def sign(ask: SignAsk, head: Head, standing: "Standing", facts: Facts) -> Signed
         raise RefusedError("name is empty: who signs was expected")
     check_signature(ask)
     check_none_stands(standing)
-    if not ask.confirmed and (
-        asked := [*_stop_stands(standing, head), *_hoses_open(standing), *_checks_open(standing), *_charge_open(facts)]
-    ):
+    asked = [*_stop_stands(standing, head), *_hoses_open(standing), *_checks_open(standing)]
+    asked += _charge_open(standing, facts)
+    if asked and not ask.confirmed:
         name = worded(Sentence("sign.name", (text("name", ask.name.strip()),)))
         raise DoubtfulError(*asked, to_ask(name, "sign.name"))
     return Signed(*head, digest="", **as_kept(ask))
@@ -131,9 +131,9 @@ def _checks_open(standing: "Standing") -> list[Asked]:
     return [Asked(tuple(named), put)] if named else []
 
 
-def _charge_open(facts: Facts) -> list[Asked]:
-    """Say the judge's newest sentence, where refrigerant is still to be moved by it."""
-    if facts.advice is None or facts.advice.next_step is None:
+def _charge_open(standing: "Standing", facts: Facts) -> list[Asked]:
+    """Say the judge's newest sentence, where refrigerant is still to be moved by it and nobody decided to leave it."""
+    if facts.advice is None or facts.advice.next_step is None or standing.charge_left is not None:
         return []
     way = "add" if facts.advice.next_step.step_kg > 0.0 else "recover"
     says = as_one([worded(Sentence("sign.judge_says")), facts.advice.sentence])

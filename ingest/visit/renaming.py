@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from ingest.wire.messages import (
     Added,
     CarriedOver,
+    ChargeLeft,
     Correction,
     Described,
     Finding,
@@ -48,7 +49,9 @@ def with_names(sheet: Sheet, names: Mapping[str, str]) -> Sheet:
 def as_named_now(mark: Mark, names: Mapping[str, str]) -> Mark:
     """Read a mark as circuits are named now. names: by those that they had when it was made."""
     match mark:
-        case Added() | Recovered() | Correction() | Finding() | Photograph() | FoundSound() if mark.circuit in names:
+        case Added() | Recovered() | Correction() | Finding() | Photograph() | FoundSound() | ChargeLeft() if (
+            mark.circuit in names
+        ):
             return replace(mark, circuit=names[mark.circuit])
         case VisitOpened():
             over = mark.carried_over and _placed_as_named_now(mark.carried_over, names)

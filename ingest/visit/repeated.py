@@ -20,6 +20,7 @@ from ingest.wire.messages import (
     AddedAsk,
     Ask,
     BaselineWithdrawn,
+    ChargeLeft,
     CheckAsk,
     Checked,
     CheckFound,
@@ -46,6 +47,7 @@ from ingest.wire.messages import (
     HoseSet,
     KeepAsk,
     Kept,
+    LeaveChargeAsk,
     Mark,
     Moved,
     Note,
@@ -181,6 +183,7 @@ _ASKED: Mapping[type[Mark], Callable[[Any], Ask]] = {
     VisitOpened: lambda it: OpenAsk(it.id, it.by, unit=it.unit, circuit=it.circuit, grade=it.grade),
     Placed: lambda it: PlaceAsk(it.id, it.by, on=it.on, channels=tuple(it.channels), turns=it.turns),
     HoseSet: lambda it: HoseAsk(it.id, it.by, port=it.port, on=it.on),
+    ChargeLeft: lambda it: LeaveChargeAsk(it.id, it.by, reason=it.reason, circuit=it.circuit, text=it.text),
     Waiting: lambda it: WaitAsk(it.id, it.by, reason=it.reason, text=it.text),
     Resumed: lambda it: ResumeAsk(it.id, it.by),
     HandedOver: lambda it: HandOverAsk(it.id, it.by, to=it.to, text=it.text),
@@ -278,7 +281,7 @@ def _as_recorded(ask: Ask, mark: Mark) -> Ask:
     """Write an ask as its mark keeps it."""
     said = _as_kept(ask)
     match ask:
-        case OpenAsk() | PlaceAsk():
+        case OpenAsk() | PlaceAsk() | LeaveChargeAsk():
             said |= _as_it_was_there(ask, mark)
         case CorrectionAsk():
             said["mass_kg"] = ask.mass_kg or None
@@ -299,14 +302,16 @@ def _as_recorded(ask: Ask, mark: Mark) -> Ask:
     return replace(ask, **said)
 
 
-def _as_it_was_there(ask: OpenAsk | PlaceAsk, mark: Mark) -> dict[str, object]:
-    """Write out what was left to the rig: the first circuit of the sheet, and all that a circuit is read by."""
+def _as_it_was_there(ask: OpenAsk | PlaceAsk | LeaveChargeAsk, mark: Mark) -> dict[str, object]:
+    """Write out what was left to the rig: the first circuit or the one in view, and all that reads a circuit."""
     match mark:
         case VisitOpened() if isinstance(ask, OpenAsk) and not ask.circuit:
             return {"circuit": mark.circuit}
+        case ChargeLeft() if isinstance(ask, LeaveChargeAsk):
+            return {"circuit": ask.circuit or mark.circuit}
         case Placed() if isinstance(ask, PlaceAsk) and not ask.channels:
             return {"channels": tuple(mark.channels)}
-    return {} if isinstance(ask, OpenAsk) else {"channels": tuple(dict.fromkeys(ask.channels))}
+    return {"channels": tuple(dict.fromkeys(ask.channels))} if isinstance(ask, PlaceAsk) else {}
 
 
 def _answers_as_recorded(ask: FindingAsk, mark: Mark) -> dict[str, object]:

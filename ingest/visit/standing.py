@@ -9,6 +9,7 @@ from typing import Literal, NamedTuple
 
 from calc.judge.after_move import least_wait_s
 from calc.ledger import Ledger
+from ingest.visit.charges_left import ChargesLeft, stands
 from ingest.visit.earlier import NONE_BEFORE, History
 from ingest.visit.findings import Findings
 from ingest.visit.fitting import fitting
@@ -28,6 +29,7 @@ from ingest.wire.messages import (
     Acknowledged,
     Added,
     ByHold,
+    ChargeLeft,
     Correction,
     Described,
     Finding,
@@ -94,6 +96,7 @@ class Standing:
     def _begin(self, history: History) -> None:
         """Begin with none of its marks."""
         self.moved = Moved(history)
+        self.charges_left = ChargesLeft(self.moved.ledgers)
         self.ledger = Ledger()
         self.proposals = Proposals()
         self._last_move_s: float | None = None
@@ -171,6 +174,7 @@ class Standing:
             self.proposals.withdraw(self._read_before(mark), mark)
         self.pattern.take(mark)
         change_kg = self.moved.take(mark, self.placing.circuit)
+        self.charges_left.take(mark)
         match mark:
             case Added():
                 self.ledger.added(mark.id, mark.mass_kg)
@@ -309,6 +313,7 @@ class Standing:
             pattern=self.pattern.pattern,
             chosen=self.pattern.chosen,
             by_hold=self.by_hold if self.by_hold and self.by_hold.check in asked else None,
+            charge_left=stands(left) if (left := self.charge_left) else None,
             **self.talk.message(share, stops)._asdict(),
         )
 
@@ -319,8 +324,20 @@ class Standing:
 
     @property
     def _is_charge_left(self) -> bool:
-        """Whether somebody decided to leave it alone, and moved none since: the visit is then led on."""
-        return self.moved_in_view_s is None and self.findings.is_charge_left(self.placing.circuit)
+        """Whether somebody decided to leave it alone, and moved none since: the visit is then led on.
+
+        Not while a lead's stop stands: what was decided before it holds again once they say go on.
+        """
+        is_alone = self.moved_in_view_s is None and self.findings.is_charge_left(self.placing.circuit)
+        return not self.stops.standing and (is_alone or self.charge_left is not None)
+
+    @property
+    def charge_left(self) -> ChargeLeft | None:
+        """The decision to leave the charge of the circuit in view; None once the judge asks for the other way."""
+        mark = self.charges_left.of(self.placing.circuit)
+        if mark is None or mark.advised_kg is None or not self._now.way:
+            return mark
+        return mark if (mark.advised_kg > 0.0) is (self._now.way == "add") else None
 
     def _facts(self) -> list[Fact]:
         """Name what is so of this visit, and at this moment."""

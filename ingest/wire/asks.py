@@ -18,6 +18,7 @@ from ingest.wire.cylinders import CylinderAsk
 from ingest.wire.encoding import MessageError, check_names, check_size, encode
 from ingest.wire.events import Ask, Confirmable, word_of
 from ingest.wire.findings import FindingAsk
+from ingest.wire.leaving import LeaveChargeAsk
 from ingest.wire.marks import Mark
 from ingest.wire.moves import HowKnown, Phase, Purpose
 from ingest.wire.pattern import ChooseAsk, PatternAsk
@@ -146,6 +147,7 @@ ASKS: Mapping[type[Ask], frozenset[Role]] = {
     PatternAsk: TECHNICIAN,
     ChooseAsk: TECHNICIAN,
     WithdrawBaselineAsk: EVERYONE,
+    LeaveChargeAsk: TECHNICIAN,
 }
 """Every ask that there is, and who may. What can be decoded, `MAY_ASK`, and what needs a handler follow from it."""
 

@@ -9,9 +9,10 @@ import msgspec
 
 from ingest.wire.events import Ask, MarkBase
 
-Ended = Literal["", "moved", "put_right", "instruments", "newer", "withdrawn"]
+Ended = Literal["", "moved", "put_right", "instruments", "newer", "withdrawn", "left"]
 """Why a baseline counts no more: refrigerant was moved after it, something was put right, an instrument was found off
-at the visit at which it was kept, a newer one of the same visit took its place, or somebody said so."""
+at the visit at which it was kept, a newer one of the same visit took its place, somebody said so, or the
+charge was left as it was against what was advised."""
 
 
 class WithdrawBaselineAsk(Ask, frozen=True, omit_defaults=True, tag="withdraw_baseline", kw_only=True):

@@ -14,6 +14,7 @@ from ingest.wire.cylinders import CylinderDescribed
 from ingest.wire.encoding import MessageError, check_size
 from ingest.wire.events import MarkBase
 from ingest.wire.findings import Finding, Grade
+from ingest.wire.leaving import ChargeLeft
 from ingest.wire.moves import HowKnown, Phase, Purpose, Warned
 from ingest.wire.pattern import Chosen, PatternBegun
 from ingest.wire.photographs import Photograph, PhotographLost
@@ -200,7 +201,7 @@ Kept = Moved | Finding | Placed | Chosen
 """What a proposal may become: each names it."""
 OfBaselines = BaselineWithdrawn
 OfProposals = Finding | Proposed | Dismissed | Chosen
-OfMoves = CylinderDescribed | Warned
+OfMoves = CylinderDescribed | Warned | ChargeLeft
 Talked = Question | Reply | Want | Hold | Released | Stop | Seen
 Mark = Moved | Correction | OfMoves | OfProposals | OfBaselines | Told | OfTheVisit | Talked | Photograph | OwnMark
 

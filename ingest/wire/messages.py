@@ -46,6 +46,7 @@ from ingest.wire.judging import (
     Steadiness,
     VerificationMessage,
 )
+from ingest.wire.leaving import ChargeLeft, ChargeLeftStands, LeaveChargeAsk, WhyLeft
 from ingest.wire.marks import (
     Acknowledged,
     Added,
@@ -189,6 +190,8 @@ __all__ = [
     "CauseMessage",
     "ChannelAbout",
     "ChannelPlace",
+    "ChargeLeft",
+    "ChargeLeftStands",
     "Check",
     "CheckAsk",
     "CheckFound",
@@ -237,6 +240,7 @@ __all__ = [
     "KeepAsk",
     "Kept",
     "LeakRate",
+    "LeaveChargeAsk",
     "LeftAlone",
     "LeftAt",
     "Line",
@@ -326,6 +330,7 @@ __all__ = [
     "Warned",
     "Watching",
     "WhatProposed",
+    "WhyLeft",
     "WithdrawBaselineAsk",
     "Wording",
     "as_recorded",

@@ -9,6 +9,7 @@ from ingest.wire.account import ByWeight, CircuitAccount
 from ingest.wire.checklist import Fact
 from ingest.wire.cylinders import CylinderStands
 from ingest.wire.findings import FindingStands
+from ingest.wire.leaving import ChargeLeftStands
 from ingest.wire.pattern import ChosenStands, PatternStands
 from ingest.wire.photographs import PhotographsStand
 from ingest.wire.placing import ChannelPlace
@@ -52,7 +53,7 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     safety_class: that was found in a circuit, the one that burns worst; "not_known" where nobody knows, empty where
     nobody looked. stop: a lead's. talk: how many there are of each. pattern: the newest one of the fan. chosen: the
     unit, as it was told last; None for none of these. by_hold: what the HOLD key of a linked meter takes next, while
-    that is asked for.
+    that is asked for. charge_left: that the charge of the circuit in view is left, against what the judge asks for.
     """
 
     visit: str
@@ -86,6 +87,7 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     pattern: PatternStands | None = None
     chosen: ChosenStands | None = None
     by_hold: ByHold | None = None
+    charge_left: ChargeLeftStands | None = None
 
     @property
     def is_stopped(self) -> bool:

@@ -37,6 +37,7 @@ from ingest.wire.messages import (
     Advice,
     ByHold,
     ChannelPlace,
+    ChargeLeftStands,
     Chosen,
     ConditionMessage,
     CylinderDescribed,
@@ -423,6 +424,37 @@ async def test_while_the_charge_is_asked_for_the_handover_does_not_say_that_noth
     begins = {row["id"]: row["begins"] for row in events["visit"]["rows"]}
     known = "The charge is not done: the judge still asks for it."
     assert begins["handover"] == {"chosen next_person": known}
+
+
+LEFT = ChargeLeftStands("l1", "Sam", 1.7e9, "none_today", Wording("Add 5 oz.", "Add 140 g.", "headline.add"))
+
+
+async def test_the_charge_is_left_by_a_key_with_its_reasons_while_the_judge_asks_for_it_and_no_lead_to_stop() -> None:
+    asked = Visit("visit-1", 0.0, 0.0, 0, facts=["charge_asked"], circuit="1")
+    (card,) = (await told(told_of_checks(asked)))["visit"]["leaving"]
+    (key,) = card["keys"]
+    assert key["says"] == "Leave the charge as it is"
+    reasons = {each["body"]["fields"]["reason"]: each for each in key["opens"]["keys"]}
+    assert reasons.keys() == {"near_enough", "none_today", "leak_first", "owner", "other"}
+    assert {each["ask"] for each in reasons.values()} == {"leave_charge"}
+    assert {each["body"]["fields"]["circuit"] for each in reasons.values()} == {"1"}
+    stop = StopStands("s1", "Robin", "Wait.", 1.7e9)
+    for quiet in (replace(asked, facts=[]), replace(asked, stop=stop), replace(asked, progress=Progress("signed"))):
+        assert (await told(told_of_checks(quiet)))["visit"]["leaving"] == []
+    gone_on = replace(asked, stop=replace(stop, released_s=1.7e9))
+    assert len((await told(told_of_checks(gone_on)))["visit"]["leaving"]) == 1
+
+
+async def test_who_left_the_charge_and_against_what_stands_there_and_goes_to_the_next_person() -> None:
+    left = Visit("visit-1", 0.0, 0.0, 0, facts=["charge_asked"], charge_left=LEFT)
+    visit = (await told(told_of_checks(left)))["visit"]
+    (card,) = visit["leaving"]
+    assert (card["keys"], card["by"]) == ([], "Sam")
+    assert card["says"] == ["No more refrigerant today", "Against the advice: Add 5 oz."]
+    begins = {row["id"]: row["begins"] for row in visit["rows"]}["handover"]
+    assert begins == {
+        "chosen next_person": "The charge was left as it is, against the advice. No more refrigerant today."
+    }
 
 
 async def test_what_was_said_first_of_all_stands_there_when_it_is_opened_again() -> None:

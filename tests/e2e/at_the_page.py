@@ -69,6 +69,15 @@ async def answer_check(at_work: Technician, check: str) -> None:
     assert await at_work.make_next({check})
 
 
+async def leave_charge(at_work: Technician, why: str) -> None:
+    """Leave the charge as it is, against what the judge asks for."""
+    at_work.at = "the charge is left"
+    await at_work.touch(at_work.page.locator('[data-card="leave-charge"] .key'))
+    await at_work.touch(at_work.page.locator("#sheet").get_by_role("button", name=why, exact=True))
+    await at_work.sam.until("that it is left", lambda: at_work.sam.visit.get("charge_left"))
+    await at_work.page.locator('[data-card="charge-left"]').wait_for()
+
+
 _PAIRS = {
     "herm_common": ("capacitor_herm", "capacitor_common"),
     "fan_common": ("capacitor_fan", "capacitor_common"),

@@ -88,6 +88,47 @@ async def test_the_next_unit_is_two_touches_away_and_the_way_back_too(
     assert [pack.sequence for pack in packs] == list(range(1, len(packs) + 1))  # none is lost on the way
 
 
+async def test_a_charge_is_left_as_it_is_against_advice_and_closing_follows_until_it_is_moved_again(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with (
+        bench(tmp_path, free_port, speed=20, scenario="low_charge") as it,
+        stock_client(it.broker_port) as sam,
+        stock_client(it.broker_port, user="lead", name="Robin") as robin,
+    ):
+
+        def closing() -> bool:
+            return "probes_off" in sam.visit.get("next", ())
+
+        with pytest.raises(RefusedError, match="nothing is asked of the charge"):
+            await sam.ask("leave_charge", reason="none_today")
+        await sam.until("a step", lambda: sam.newest["advice"].get("next_step"), patience_s=120)
+        await sam.until("that it is asked for", lambda: "charge_asked" in sam.visit["facts"])
+        assert not closing()
+        stop = await robin.ask("stop", text="Wait for me.")
+        await sam.ask("acknowledge", of=stop["id"])
+        with pytest.raises(RefusedError, match="Robin asked to stop"):
+            await sam.ask("leave_charge", reason="none_today")
+        await robin.ask("release", of=stop["id"])
+        await sam.until("a step again", lambda: sam.newest["advice"].get("next_step"))
+        step_kg = sam.newest["advice"]["next_step"]["step_kg"]
+        mark = await sam.ask("leave_charge", reason="none_today")
+        assert mark["advised_kg"] == pytest.approx(step_kg, rel=0.2)
+        assert mark["advised"]["kind"].startswith("headline.add")
+        left = await robin.until("that the lead is told", lambda: robin.visit.get("charge_left"))
+        assert (left["by"], left["reason"], left["id"]) == ("Sam", "none_today", mark["id"])
+        await sam.until("closing", closing)
+        killed = it.daemon()
+        assert killed is not None
+        kill(killed)
+        session = sam.newest["about"]["session"]
+        await sam.until("the daemon again", lambda: sam.newest["about"]["session"] > session)
+        await sam.until("closing still", closing)
+        await sam.ask("added", mass_kg=0.1, phase="liquid", confirmed=True)
+        await sam.until("that it is not left any more", lambda: not sam.visit.get("charge_left"))
+        assert not any(mark["kind"] == "found_sound" for mark in sam.marks)
+
+
 ANSWERS: Mapping[str, dict[str, Any]] = {
     "complaint": {
         "grade": "said",

@@ -17,7 +17,7 @@ from simulators.bench.scenario import load_scenario
 from tests.bench import bench
 from tests.bluetooth import needs_fake_bluez
 from tests.browser import launched
-from tests.e2e.at_the_page import answer_check, doubted, emptied, put_all_on
+from tests.e2e.at_the_page import answer_check, doubted, emptied, leave_charge, put_all_on
 from tests.e2e.finds_of_visits import FINDS, Seen
 from tests.e2e.hands_of_visits import HANDS, Step
 from tests.stock_client import Client, stock_client
@@ -65,9 +65,9 @@ INSIDE = "no safety is bypassed behind the panel either, which nobody sees befor
 BY_HAND = "the contactor's travel, by hand: what a hand did is never usual"
 AFTER = "the conditions are those of the readings before, as far as nobody says otherwise"
 CLOSED_AGAINST_ADVICE = (
-    "the closing group is opened: the judge asks for more, and only a person decides to leave it",
-    "the probes off", "as it was", "the panels", "the tag", "the handover: each is opened there",
-)  # fmt: skip
+    "the charge is left as it is: the judge asks for more, and only a person decides that",
+    "why it is left: no instrument tells that",
+)
 LEAST_UNTYPED = 0.8
 """What of its fields is known without typing."""
 
@@ -300,10 +300,11 @@ async def test_a_whole_visit_by_touches(name: str, tmp_path: Path, free_port: Ca
         await at_work.make_all()
         while await at_work.keep_all() or await at_work.keep(last=True):
             pass
-        found = {mark["check"] for mark in sam.marks if mark["kind"] == "finding"}
-        for check in visit.answers if "handover" not in found else ():
-            if check in _CLOSING and check not in found:  # the judge asks for more: opened from the work card
-                await answer_check(at_work, check)
+        if not any(mark.get("check") == "handover" for mark in sam.marks):  # the judge asks for more
+            await leave_charge(at_work, "No more refrigerant today")
+            while await at_work.keep_all() or await at_work.keep(last=True):
+                pass
+            await at_work.make_all()
         refused = await at_work.sign()
         await at_work.look("signed")
         minutes = (time.monotonic() - began_s) * visit.speed / 60.0

@@ -31,6 +31,7 @@ from ingest.wire.messages import (
     Acknowledged,
     Added,
     AddedAsk,
+    Advice,
     Answer,
     Ask,
     Baseline,
@@ -52,6 +53,7 @@ from ingest.wire.messages import (
     HoldAsk,
     HoseAsk,
     KeepAsk,
+    LeaveChargeAsk,
     LeftAlone,
     Line,
     LinkChanged,
@@ -168,12 +170,13 @@ async def nobody_was_away() -> None:
 
 
 def surroundings(book: Book, **changes: Any) -> Surroundings:
-    """Give what asks are answered from. Facts by name: readings, in_doubt, unsettled, the charge of the plate."""
+    """Give what asks are answered from. Facts by name: readings and such, the charge of the plate, the advice."""
     known: dict[str, Any] = {
         "readings": dict,
         "in_doubt": frozenset,
         "unsettled": frozenset,
         "nameplate_charge_kg": lambda: NAMEPLATE_KG,
+        "advice": lambda: None,
     }
     known |= {name: changes.pop(name) for name in [*known] if name in changes}
 
@@ -182,7 +185,7 @@ def surroundings(book: Book, **changes: Any) -> Surroundings:
         there = {"RTU-9": replace(SHEET, tag="RTU-9")}
         measured = known["readings"](), known["in_doubt"](), known["unsettled"]()
         kept = (Baseline("b1", "v0", NOW_S), Baseline("b2", "v0", NOW_S))
-        return Facts(unit, *measured, ("1", "2"), ("blower",), sheets=there, baselines=kept)
+        return Facts(unit, *measured, ("1", "2"), ("blower",), sheets=there, baselines=kept, advice=known["advice"]())
 
     usual = {
         "users": WHERE_NOBODY_IS_NAMED,
@@ -327,6 +330,7 @@ ONCE: dict[str, Ask] = {
     "place all": PlaceAsk("a1", "Sam", on="2"),
     "hose": HoseAsk("a1", "Sam", port="suction", on=True),
     "wait": WaitAsk("a1", "Sam", reason="parts", text=" capacitor \n"),
+    "leave charge": LeaveChargeAsk("a1", "Sam", reason="owner", text=" Asked at noon. "),
     "resume": ResumeAsk("a1", "Sam"),
     "hand over": HandOverAsk("a1", "Sam", to=" Robin ", text="the cap is off"),
     "sign": SignAsk("a1", "Sam", name=" Sam ", confirmed=True),
@@ -418,10 +422,12 @@ PROPOSED = (
 async def begun(book: Book) -> Asks:
     """Asks of a visit in which some is recorded. The clock and the readings move on with every look at them."""
     now_s = count(NOW_S)
+    advised = Advice(NOW_S, Wording("Add 5 oz.", "Add 140 g.", "headline.add"), [], [], {}, "move")
     asks = Asks(
         surroundings(
             book,
             time_s=lambda: next(now_s),
+            advice=lambda: advised,
             readings=lambda: {
                 "suction_pressure": Reading(next(now_s) / 2e3, NOW_S),
                 "blower_current": Reading(4.0, NOW_S),

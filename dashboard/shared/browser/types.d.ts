@@ -517,6 +517,8 @@ interface VisitTold {
   talk: VisitCard[];
   /** What ends the visit, once it is handed over in words. */
   closing: VisitCard[];
+  /** How the charge is left as it is, or that it was; none where nothing is asked of it. */
+  leaving: VisitCard[];
   rows: VisitRow[];
   groups: [string, string][];
   facts: string[];

@@ -38,7 +38,7 @@ const TOLD_MS = 15_000;
 const QUIET_MS = 500; // without a frame for so long, what stands ages
 const TALK_SHOWN = 2;
 const LEAVES = "open"; // for another unit
-const RECORDS = new Set(["finding", "keep"]); // after these it goes on with what is next
+const RECORDS = new Set(["finding", "keep", "leave_charge"]); // after these it goes on with what is next
 const MAKING_DEAD = "B"; // the group of what comes before every hand in the panel
 const IN_THE_BAR = 3; // keys; the others stand behind one more
 const ROOMY = matchMedia("(min-width: 760px)"); // all keys of the bar fit side by side
@@ -489,11 +489,16 @@ function foldLater(name, list, next, told) {
 function drawOrder(isAsked) {
   const advice = state.advice;
   const leads = advice && (advice.state === "stop" || advice.leads.includes(advice.sentence));
-  const isOpen = !state.told?.signed && (state.told?.facts.includes("charge_asked") ?? false);
+  const cards = isToStop(advice, silent()) ? [] : (state.told?.leaving ?? []);
+  const leaving = cards.filter(({ keys }) => !keys.length || keys.some((key) => isFor(key, may)));
+  const isLeft = leaving.some(({ keys }) => !keys.length);
+  const isAskedFor = state.told?.facts.includes("charge_asked") ?? false;
+  const isOpen = isAskedFor && !isLeft && !state.told?.signed;
   const says = (isAsked || isOpen) && advice && !silent() && !leads ? advice.sentence : "";
-  place("order-panel").hidden = !says && !isOpen;
+  place("order-panel").hidden = !says && !isOpen && !isLeft;
   place("charge-asked").hidden = !isOpen;
   fill("order", says);
+  writeCards(place("leaving"), leaving, hands);
 }
 
 /**

@@ -1,4 +1,7 @@
-"""Advice that was given, and what was done: at each move of refrigerant, and as the visit ended. No more, no blame."""
+"""Advice that was given, and what was done: at each move of refrigerant, or as it was left, and as the visit ended.
+
+No more, and no blame.
+"""
 
 import re
 from collections.abc import Iterator
@@ -8,10 +11,12 @@ from calc.sentences import Sentence
 from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Fields, Paragraph, Section, Statement
+from ingest.report.left import told_left
 from ingest.report.said import said
-from ingest.wire.messages import Added, Advice, Recovered, Warned, Wording
+from ingest.wire.messages import Added, Advice, ChargeLeft, Recovered, Warned, Wording
 from ingest.wire.wording import worded
 
+_CHANCE = r" \(\d+ %\)"
 _STOP = "guard.stop_stands"
 
 
@@ -24,12 +29,15 @@ def advice(course: Course) -> Section:
 
 def _words(course: Course, given: Advice) -> str:
     """Give its sentence without the chance of a fault: on a page it would stand as a mark for the work."""
-    return re.sub(r" \(\d+ %\)", "", getattr(given.sentence, course.system))
+    return re.sub(_CHANCE, "", getattr(given.sentence, course.system))
 
 
 def _moves(course: Course) -> Iterator[tuple[str, Statement]]:
     warned = {mark.of: mark for mark in course.marks if isinstance(mark, Warned)}
     for mark in course.marks:
+        if isinstance(mark, ChargeLeft):
+            stood_then = re.sub(_CHANCE, "", getattr(mark.advised, course.system))
+            yield course.clock.time(mark.time_s), said(f"{stood_then} Done: {told_left(course, mark)}.", mark.id)
         if not isinstance(mark, Added | Recovered):
             continue
         entry = course.standing.moved.ledgers.entries[mark.id]

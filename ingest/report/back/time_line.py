@@ -10,12 +10,14 @@ from ingest.report.channels import NAMES, OF_A_CIRCUIT, OUTCOMES
 from ingest.report.course import Course, readings_of
 from ingest.report.document import At, Fields, Line, Section, Trace
 from ingest.report.front.who import technicians
+from ingest.report.left import told_left
 from ingest.report.level import level_of
 from ingest.report.said import own_words, quoted, said, sentence
 from ingest.visit.checklist import guided
 from ingest.wire.messages import (
     Added,
     AlarmChanged,
+    ChargeLeft,
     Corrected,
     Described,
     Finding,
@@ -103,6 +105,9 @@ def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of
             return "It goes on."
         case LeftAlone():
             return f"Nobody recorded anything for {round(mark.idle_s / 60)} min."
+        case ChargeLeft():
+            of = f"refrigerant of {course.named(mark.circuit)}" if course.several and mark.circuit else "refrigerant"
+            return sentence(f"{of} {told_left(course, mark)}")
         case HandedOver():
             return sentence(f"{mark.to} takes over" + (f": {own_words(mark.text)}" if mark.text else ""))
         case HoseSet():

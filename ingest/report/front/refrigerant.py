@@ -9,6 +9,7 @@ from ingest.report.document import Block, Paragraph, Section, Statement
 from ingest.report.front.done import how_known
 from ingest.report.front.outcome import open_leaks
 from ingest.report.leaks import PLACES, found_it, is_open, leaks_of, looks_at, settled_by
+from ingest.report.left import told_left
 from ingest.report.said import listed, own_words, quoted, said, sentence
 from ingest.report.words import BURNS, POISONS
 from ingest.visit.leaks import LEAK
@@ -39,6 +40,7 @@ def _of(course: Course, circuit: Circuit, account: CircuitAccount) -> Iterator[S
         sentence(f"{course.named(circuit.name)} holds {circuit.refrigerant}, which {burns}{poison}"), course.sheet_id
     )
     yield from _moved(course, circuit.name)
+    yield from _left(course, circuit.name)
     if account.visits_before:
         before = course.standing.moved.added_before_s(circuit.name)
         days = [course.clock.day(time_s) for time_s in before] + (["at this visit"] if account.added_kg else [])
@@ -61,6 +63,13 @@ def _moved(course: Course, name: str) -> Iterator[Statement]:
         yield said("None added, none removed.", course.visit_id)
     else:
         yield said(sentence(listed([it for it in told if it])), ids)
+
+
+def _left(course: Course, name: str) -> Iterator[Statement]:
+    left = course.standing.charges_left.of(name)
+    if left is not None:
+        ids = [it for move in course.moves(name) for it in course.move_ids(move)]  # none of them came after it
+        yield said(sentence(told_left(course, left)), left.id, ids)
 
 
 def _amount(course: Course, moves: list[Entry], verb: str) -> str:

@@ -166,3 +166,12 @@ def test_a_unit_with_a_figure_beyond_what_units_show_is_kept_by_no_patience() ->
         keeper = FoundSoundOnce()
         assert keeper.follow(unit, "", 0.0) == {}
         assert bool(keeper.follow(unit, "", 200.0)) is is_kept
+
+
+def test_while_somebody_leaves_the_charge_against_advice_nothing_is_kept(rig: Rig, tmp_path: Path) -> None:
+    visit = begun(rig, tmp_path)
+    with closing(visit.record):
+        visit.is_left = True
+        assert right(visit) == []
+        visit.is_left = False
+        assert len(right(visit, range(1140, 1500))) == 1

@@ -41,7 +41,7 @@ class Visit:
     """A visit, told second by second: packs and advices go to the record as the daemon would have them.
 
     speed: how much faster than life the unit runs. every_s: from one advice to the next [s]. keeps_all: record every
-    advice, and not what is news alone.
+    advice, and not what is news alone. is_left: as `Advisor.advise` takes it.
     """
 
     def __init__(
@@ -50,6 +50,7 @@ class Visit:
         self.rig = rig
         self.every_s = every_s
         self.keeps_all = keeps_all
+        self.is_left = False
         self.record = record
         self.standing = Standing(record.session.visit)
         marks = record.marks()
@@ -70,7 +71,7 @@ class Visit:
             packs.append(pack(self.rig, float(second), subcooling_df(second), self.record.session.number))
             self.advisor.follow(packs[-1], self.rig, 101_325.0)
             if second % self.every_s == 0:
-                given.append(self.advisor.advise(packs[-1], self.rig, 101_325.0, {}))
+                given.append(self.advisor.advise(packs[-1], self.rig, 101_325.0, {}, is_left=self.is_left))
         if saved:
             self.record.commit(packs)
         for advice in given:

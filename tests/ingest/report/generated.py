@@ -1,7 +1,7 @@
 """Visits that nobody made: marks of every kind in any order, with all that may be answered, at a unit of any sheet."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, get_args
 
 from hypothesis import strategies as st
 
@@ -11,6 +11,7 @@ from ingest.wire.messages import (
     Acknowledged,
     Added,
     AlarmChanged,
+    ChargeLeft,
     Correction,
     CylinderDescribed,
     Finding,
@@ -36,6 +37,7 @@ from ingest.wire.messages import (
     Waiting,
     Want,
     Warned,
+    WhyLeft,
 )
 from ingest.wire.wording import Wording
 
@@ -47,6 +49,7 @@ CODE = "door code 4711"
 """Likewise of a code, whoever wrote it."""
 _OUTCOMES = ("met", "not_met", "cannot_tell", "skipped")
 _WORDS = st.sampled_from(["", "At the back of it.", "2026-07-01", f"Stairs; {CODE}; then left", "Matted with lint"])
+_ADVISED_KG = st.sampled_from([None, 0.14, -0.2])
 _BY = st.sampled_from(["Sam", "Kim"])
 
 
@@ -107,7 +110,7 @@ def _of_a_technician(draw: st.DrawFn, head: dict[str, Any], circuits: list[str],
     how = draw(st.sampled_from(["scale", "typed", "estimated", ""]))
     cylinder, purpose = draw(st.sampled_from(["", "7"])), draw(st.sampled_from(["", "adjust", "weigh_in", "scrap"]))
     of = draw(st.sampled_from(ids))
-    said = Wording("Think.", "Think.")
+    said, why_left = Wording("Think.", "Think."), draw(st.sampled_from(get_args(WhyLeft)))
     return draw(
         st.sampled_from(
             [
@@ -129,6 +132,7 @@ def _of_a_technician(draw: st.DrawFn, head: dict[str, Any], circuits: list[str],
                 Placed(**head, on=draw(st.sampled_from([*circuits])), channels=["suction_pressure"]),
                 HoseSet(**head, port="suction", on=draw(st.booleans())),
                 Waiting(**head, reason="parts", text=draw(_WORDS)),
+                ChargeLeft(**head, reason=why_left, circuit=circuit, advised=said, advised_kg=draw(_ADVISED_KG)),
                 Resumed(**head),
                 HandedOver(**head, to="Kim", text=draw(_WORDS)),
                 Photograph(**head, digest="0" * 64, sent_digest="1" * 64, width=4, height=3, check="panels"),

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from ingest.report.compose import compose
 from ingest.report.document import Headline, Signature
-from ingest.wire.messages import Correction, Finding, HandedOver, Note, Recovered, Reply, Stop
+from ingest.wire.messages import ChargeLeft, Correction, Finding, HandedOver, Note, Recovered, Reply, Stop, Wording
 from tests.cases import case
 from tests.ingest.report.journal import BURNS, ONE, OUNCE_KG, UNIT, Journal, circuit
 from tests.ingest.report.reading import front, section, words
@@ -379,3 +379,47 @@ def test_a_level_within_its_limits_and_low_is_told_as_that() -> None:
     assert "a little low on refrigerant by the maker's own figure, though within its range" in section(
         it.report(), "What we found"
     )
+
+
+ADD = Wording("Add 5 oz.", "Add 140 g.", "headline.add")
+
+
+@pytest.mark.parametrize(
+    ("left", "us", "si"),
+    [
+        (
+            {"reason": "none_today", "advised_kg": 0.14},
+            "Left as it is: no more refrigerant today, against the advice to add 5 oz.",
+            "Left as it is: no more refrigerant today, against the advice to add 140 g.",
+        ),
+        (
+            {"reason": "other", "text": "The roof is wet", "advised_kg": -0.14},
+            "Left as it is: “The roof is wet”, against the advice to recover 5 oz.",
+            "Left as it is: “The roof is wet”, against the advice to recover 140 g.",
+        ),
+        (
+            {"reason": "owner"},
+            "Left as it is: the owner decides, against the advice to look further before that is judged.",
+            "Left as it is: the owner decides, against the advice to look further before that is judged.",
+        ),
+    ],
+)
+def test_a_charge_that_was_left_against_advice_is_told_and_never_called_right(
+    left: dict[str, Any], us: str, si: str
+) -> None:
+    it = Journal()
+    it.added(4.0)
+    mark = it.add(ChargeLeft, advised=ADD, circuit=it.sheet.circuits[0].name, **left)
+    it.handed_over()
+    for system, says in (("us", us), ("si", si)):
+        report = it.report(system)  # type: ignore[arg-type]
+        (told,) = [statement for statement in front(report) if statement.text == says]
+        assert mark in told.evidence
+    assert headline(it) == (
+        "It runs, with a concern: its refrigerant was left as it is, against what its figures ask for."
+    )
+    assert "Now: have the refrigerant level put right." in section(it.report(), "What to do, and by when")
+    done = section(it.report(), "Advice given, and what was done")
+    assert f"Add 5 oz. Done: l{us[1:]}" in done
+    it.added(5.0)  # and then it was moved after all
+    assert "eft as it is" not in words(it.report(), "front")

@@ -1,0 +1,35 @@
+"""Leaving the charge as it is, against what the judge asks for: the key, its reasons, and what was decided."""
+
+from calc.units import System
+from dashboard import words
+from dashboard.sentences import say
+from dashboard.shared.stop import is_stopped
+from dashboard.visit.cards import Card, Field, Key
+from ingest.wire.messages import Visit
+
+
+def leaving(visit: Visit, system: System) -> list[Card]:
+    """Make the card: who left it and why, or the key while the judge asks; none while a lead's stop stands."""
+    if visit.progress.state == "signed":
+        return []
+    if left := visit.charge_left:
+        says = (words.left_for(left.reason, left.text), say("leaving.against", advice=getattr(left.advised, system)))
+        return [Card("charge-left", say("leaving.left"), says, time_s=left.time_s, by=left.by)]
+    if "charge_asked" not in visit.facts or is_stopped(visit):
+        return []
+    key = Key(say("leaving.leave"), opens=_reasons(visit.circuit))
+    return [Card("leave-charge", say("leaving.instead"), (say("leaving.what"),), keys=(key,))]
+
+
+def _reasons(circuit: str) -> Card:
+    """Ask why, each reason by a touch; another one in words."""
+    return Card(
+        "why",
+        say("leaving.leave"),
+        (say("leaving.named"),),
+        fields=(Field("text", say("leaving.more"), "words", optional=True),),
+        keys=tuple(
+            Key(says, "leave_charge", {"fields": {"reason": reason, "circuit": circuit}})
+            for reason, says in words.LEFT_FOR.items()
+        ),
+    )
