@@ -162,6 +162,30 @@ async def test_a_check_is_answered_with_a_figure_of_the_link_and_stands_in_the_w
         await expect(page.locator("[data-group=A] .row").first).to_contain_text("Skipped")
 
 
+async def test_what_is_demanded_for_the_record_is_drawn_in_the_open_and_stays_there_while_it_is_entered(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        await it.rig.tell_checks()
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        await page.locator("[data-live=round] [data-card=complaint]").wait_for()
+        await page.locator("[data-group=C] > summary").click()
+        await page.locator("[data-group=C] .row", has_text="Connections").click()
+        check = page.locator("[data-live=check]")
+        torque = check.locator("[data-field=torque]")
+        await expect(check.get_by_text("Otherwise, or more")).to_be_visible()
+        await expect(torque).to_be_hidden()
+        await check.locator("button[data-key$=' table']").click()
+        await expect(check.get_by_text("Still open:")).to_contain_text("Torque")
+        await expect(check.get_by_role("button", name="Show what is open")).to_have_count(0)  # nothing of it is hidden
+        for name in ("torque", "chosen slot"):
+            await expect(check.locator(f"[data-field='{name}']")).to_be_visible()
+        await torque.get_by_role("textbox").fill("35 lbf in")
+        await expect(torque).to_be_visible()
+        assert await small(page) == []
+        assert await spilling(page) == []
+
+
 async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwise_is_opened(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:

@@ -31,6 +31,7 @@ import {
 import {
   atAGlance,
   canBeGathered,
+  demanded,
   isAllAnswered,
   isFolded,
   lastAnswers,
@@ -185,6 +186,31 @@ const live = (more = {}) =>
     ...more,
   });
 const reading = { name: "outdoor", value: 91.36, plusMinus: 0.9, unit: "°F", decimals: 1, age: 0.4, old: false };
+
+test("what is demanded for the record is drawn in the open, and what a photograph answers once it was begun without one", () => {
+  const [found, can] = [
+    field("found", "choice", WORDS),
+    field("can", "choice", { usual: "dry", by_eye: true, ...WORDS }),
+  ];
+  const slot = field("slot", "choice", { optional: true, needed_with: { found: ["wet"] }, ...WORDS });
+  const fields = [found, can, slot, live(), field("photographs", "photographs", { several: true })];
+  const names = (draft, read = () => null) =>
+    demanded(written({ fields }, entered(draft), read).open, draft).map(({ name }) => name);
+  assert.deepEqual(names({}), ["outdoor"]);
+  assert.deepEqual(
+    names({}, () => reading),
+    [],
+  );
+  assert.deepEqual(names({ found: ["wet"] }), ["can", "slot", "outdoor"]);
+  assert.deepEqual(
+    names({ found: ["dry"] }, () => reading),
+    ["can"],
+  );
+  assert.deepEqual(
+    names({ found: ["dry"], photographs: ["p1"] }, () => reading),
+    [],
+  );
+});
 
 test("what a check would record stands in words, and what must be chosen is open", () => {
   const can = field("can", "choice", { usual: "dry", label: "Can", ...WORDS });

@@ -4,7 +4,7 @@
 
 import { element, iconOf, unbroken } from "../../shared/browser/writing.js";
 import { cautionsOf, fieldOf, isFor, keyOf, moreOf, resultOf, tableOf } from "./cards.js";
-import { atAGlance, isAllAnswered, isFolded, lastAnswers, stillShown, written } from "./written.js";
+import { atAGlance, demanded, isAllAnswered, isFolded, lastAnswers, stillShown, written } from "./written.js";
 
 /** @typedef {import("./cards.js").Hands} Hands */
 /** @typedef {import("./written.js").Written} Written */
@@ -116,20 +116,33 @@ function lineOf(card, single, hands) {
     ...(index === first ? [glance.key] : []),
     fieldOf(field, card, hands),
   ]);
+  const folded = new Map(card.fields.filter(isFolded).map((field) => [field.name, fieldOf(field, card, hands)]));
+  const [otherwise] = otherwiseOf(card, single, [...folded.values()], hands);
+  const asked = element("div", "demanded");
   const holder = element("section", "round-line");
   const foot = single ? null : answersOf(card, hands);
   const taken = element("p", "round-told");
   if (!single) holder.append(element("h3", "", card.title));
   if (single) holder.append(...card.says.map((text) => element("p", "card-says", unbroken(text))));
-  holder.append(...(card.tables ?? []).map(tableOf), says, ...fields, ...otherwiseOf(card, single, hands));
+  holder.append(...(card.tables ?? []).map(tableOf), says, ...fields, asked);
+  if (otherwise) holder.append(otherwise);
   if (single && card.apprentice) holder.append(element("p", "apprentice", card.apprentice));
   holder.append(taken);
   if (foot) {
     holder.append(...foot.parts, resultOf());
     holder.dataset.card = card.id;
   }
+  let isFirst = true;
+  const unfold = () => {
+    const places = demanded(stands.open, hands.drafts.of(card.id).draft).flatMap(({ name }) => folded.get(name) ?? []);
+    const moved = places.filter((place) => place.parentElement !== asked);
+    asked.append(...moved); // and they stay there: nothing goes from under who is typing
+    if (moved.length && !isFirst) keepFrom(asked);
+    isFirst = false;
+  };
   const tell = () => {
     stands = now();
+    unfold();
     glance.tell(stands.open);
     foot?.tell(stands, holder);
     const shots = stillShown(card, hands.drafts.of(card.id).draft);
@@ -179,10 +192,10 @@ function glanceOf(card, hands) {
 /**
  * @param {VisitCard} card
  * @param {boolean} single
+ * @param {HTMLElement[]} folded
  * @param {Hands} hands
  */
-function otherwiseOf(card, single, hands) {
-  const folded = card.fields.filter(isFolded).map((field) => fieldOf(field, card, hands));
+function otherwiseOf(card, single, folded, hands) {
   const told = single ? [] : card.says.map((text) => element("p", "card-says", unbroken(text)));
   if (!single && card.apprentice) told.push(element("p", "apprentice", card.apprentice));
   const more = card.more?.length ? [moreOf(card.more)] : [];
@@ -287,7 +300,7 @@ function footOf(lines, single, hands) {
       : open.length && (!single || open.some(isSaidBelow))
         ? stillOpen(open)
         : "";
-    const unseen = lines.filter((line) => line.stands().open.some(isFolded));
+    const unseen = lines.filter(({ card, stands }) => isHidden(stands().open, hands.drafts.of(card.id).draft));
     const shows = unseen.length && !answers.length ? [showKey(unseen)] : [];
     const answering = single ? answers.map((answer) => answerKey(answer, open, single, hands)) : [];
     keys.replaceChildren(
@@ -300,7 +313,13 @@ function footOf(lines, single, hands) {
   return { parts: [told, keys], tell };
 }
 
-// A key that opens what is named as open and is folded: nothing is asked for that cannot be seen.
+/**
+ * @param {VisitField[]} open
+ * @param {import("./drafts.js").Draft} draft
+ */
+const isHidden = (open, draft) => open.filter(isFolded).length > demanded(open, draft).length;
+
+// A key that opens what is named as open and is folded, as a photograph would answer it: nothing is asked for unseen.
 /** @param {Line[]} lines */
 function showKey(lines) {
   const key = element("button", "button key", "Show what is open");

@@ -21,6 +21,18 @@ export const isFolded = (field) =>
   !field.unfolded &&
   (field.optional || field.live || field.by_eye || Boolean(field.held) || standsIn(field, {}).length > 0);
 
+// The fields that are folded and asked for all the same, which are drawn in the open: all that is demanded for the record is
+// seen without a touch. What a photograph answers, whose key stands in the open, is so once something was answered without
+// one, or nothing else is left.
+/**
+ * @param {VisitField[]} open
+ * @param {import("./drafts.js").Draft} draft
+ */
+export function demanded(open, draft) {
+  const isLeft = Object.keys(draft).length > 0 || open.every(({ by_eye, kind }) => by_eye || kind === "photographs");
+  return open.filter((field) => isFolded(field) && (isLeft || !field.by_eye));
+}
+
 // Whether a field can be answered without typing, or is asked for only by an answer that can, and then where that was.
 /** @param {VisitField} field */
 const canBeTouched = (field) =>
