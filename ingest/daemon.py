@@ -640,6 +640,7 @@ class Daemon:
             speed=self._rig.speed,
             views=tuple(standing.placing.views),
             stops=standing.stops.spans,
+            was=standing.read_before(""),
         )
 
     def _check(self, ask: CheckAsk) -> CheckFound:

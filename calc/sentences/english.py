@@ -375,6 +375,8 @@ SENTENCES: dict[str, str] = {
     "finding.not_settled": "{Figure} has not settled, by what the rig reads: {why}. Wait, and record it then.",
     "finding.too_fast_to_see": "It came up to speed, as far as is seen; how fast, the record is too slow to "
     "tell. That is not asked for again.",
+    "finding.conditions_differ": "{What} was {was} at the readings before, and is {found}: say that the conditions "
+    "differ, and how.",
     "finding.not_as_read": "{Figure}: {found} is said, and the rig reads {read} now. Record what it reads.",
     "unsettled.moves": "it still moves, and should stand {left}",
     "unsettled.more_later": "{reason}; more can be told {left}",
@@ -731,6 +733,8 @@ SENTENCES: dict[str, str] = {
     "noticed.settled_before": "Settled before anything is moved: {figure} {value}. Keep it as the readings before?",
     "noticed.settled_after": "Settled, {since} min after the last move: {figure} {value}. Keep it as the readings "
     "after?",
+    "noticed.settled_after_alike": "Settled, {since} min after the last move: {figure} {value}. Outdoor and return air "
+    "are as at the readings before. Keep it as the readings after, in like conditions?",
     "noticed.nitrogen_held": "The pressure stood for {stood} min: {expected} expected at this temperature, {found} "
     "found; it held. Keep it?",
     "noticed.nitrogen_leak": "The pressure stood for {stood} min: {expected} expected at this temperature, {found} "

@@ -9,6 +9,7 @@ from typing import ClassVar
 
 from calc.heating import mode_of
 from calc.judge.alarms import MOST_OVER_RLA
+from calc.judge.alike import apart
 from calc.judge.running import is_running
 from calc.lift import has_no_lift
 from calc.mode import Mode
@@ -71,15 +72,16 @@ class SettledSeen:
         parts = [term("figure", name), figure("value", found, Quantity.TEMPERATURE_DIFFERENCE)]
         if moved_s is not None:
             parts.append(minutes("since", since_s))
+        alike = moved_s is not None and apart(sight.known.was, values) == []
         what = ProposedFinding(
             "readings_before" if moved_s is None else "readings_after",
             values=values,
             standard_uncertainties=spreads,
-            choices={"settled": "yes"},
+            choices={"settled": "yes"} | ({"conditions": "same"} if alike else {}),
             circuit=sight.known.circuit,
         )
-        kind = "noticed.settled_before" if moved_s is None else "noticed.settled_after"
-        return (Seen(what, self._from_s, sight.time_s, Sentence(kind, tuple(parts))),)
+        kind = "before" if moved_s is None else "after_alike" if alike else "after"
+        return (Seen(what, self._from_s, sight.time_s, Sentence(f"noticed.settled_{kind}", tuple(parts))),)
 
 
 def _works(sight: Sight) -> bool:

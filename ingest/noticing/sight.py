@@ -30,7 +30,8 @@ class Known:
     circuit or the part that it was put on, where somebody has said so. unsaid: those that were read at another unit
     before, and nobody has said where they are now. is_locked: a lock of this visit stands, as far as was said. speed:
     how much faster than life the unit runs. views: since when which circuit has been in view [s since 1970].
-    stops: from when to when a lead's stop stood [s since 1970], and whose.
+    stops: from when to when a lead's stop stood [s since 1970], and whose. was: what the readings before have of the
+    circuit in view, by the names there [SI].
     """
 
     unit: UnitAbout
@@ -50,6 +51,7 @@ class Known:
     speed: float = 1.0
     views: Sequence[tuple[float, str]] = ()
     stops: Sequence[tuple[float, float, str]] = ()
+    was: Mapping[str, float] = field(default_factory=dict)
 
     def stopped_by(self, time_s: float) -> str:
         """Name the lead whose stop stood at a moment [s since 1970]; empty where none did."""

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from calc.judge.alike import LIKE_WITHIN_DK
 from calc.quantities import Quantity
 from ingest.report.course import Course, Reading
 from ingest.report.document import Statement
@@ -11,8 +12,6 @@ from ingest.visit.looked import put_right
 from ingest.wire.messages import Added, Finding, Mark, Recovered
 
 BEFORE, AFTER = "readings_before", "readings_after"
-_ALIKE_DK = 2.8
-"""5 °F: so far apart two readings of the outdoor air count as alike: common practice, no source."""
 _NAMES = {
     "superheat": "superheat",
     "subcooling": "subcooling",
@@ -171,7 +170,7 @@ def conditions(course: Course, pair: Pair) -> Iterator[Statement]:
         )
         return
     was, now = (rounded(it.value, Quantity.TEMPERATURE, course.system) for it in (before, after))
-    alike = abs(before.value - after.value) <= _ALIKE_DK
+    alike = abs(before.value - after.value) <= LIKE_WITHIN_DK["outdoor"]
     told = "like conditions" if alike else "the conditions differ, so compare with care"
     yield said(f"Outdoors it was {was} before and {now} after: {told}.", before.evidence, after.evidence)
     for found in course.of(AFTER):

@@ -50,6 +50,7 @@ class Before:
     check is about: what they read before it tells nothing of it. unsaid: channels that were read at the unit before
     this one, where nobody has said that they moved. locks: whose were named, or said to be on, and not to be off.
     isolated: a lock stood at this visit, or it was isolated or proved dead. site_pa: the air pressure there [Pa].
+    was: of the circuit, what the readings before have, by the names there [SI]; empty without such.
     """
 
     outcomes: Mapping[str, str]
@@ -68,6 +69,7 @@ class Before:
     locks: tuple[str, ...] = ()
     isolated: bool = False
     site_pa: float = STANDARD_PRESSURE_PA
+    was: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

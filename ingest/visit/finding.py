@@ -411,6 +411,7 @@ def _before(circuit: str, standing: "Standing", known: Facts) -> Before:
         locks=standing.findings.locks,
         isolated=standing.findings.has_been_isolated,
         site_pa=known.site_pa,
+        was=standing.read_before(circuit),
     )
 
 

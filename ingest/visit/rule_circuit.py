@@ -6,6 +6,7 @@ from calc.comparing import Met, compare
 from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.after_move import least_wait_s
+from calc.judge.alike import apart
 from calc.leaked_air import flammable_share
 from calc.nitrogen import NOTICEABLE_LOSS_PA, nitrogen_test
 from calc.nitrogen import Finding as Nitrogen
@@ -127,6 +128,20 @@ def _reads_so(found: Estimate, read: Estimate) -> bool:
 def _stands_still(found: Estimate | None, stood_dk: float | None) -> bool:
     """Tell whether a figure is where it stood, within twice the scatter of what has settled."""
     return found is not None and stood_dk is not None and abs(found.value - stood_dk) <= 2 * RULE.deviation_limit_k
+
+
+def conditions_as_said(answers: Answers, _: str) -> Verdict:
+    """Tell whether the air is as it was before, where that is said and both were read: else the difference is told."""
+    differs = apart(answers.before.was, {name: it.value for name, it in answers.values.items()})
+    if answers.choices.get("conditions") != "same" or not differs:
+        return Verdict("met")
+    name = differs[0]
+    parts = (
+        text("what", answers.label(name)),
+        reading("was", answers.before.was[name], None, "temperature"),
+        reading("found", answers.values[name].value, None, "temperature"),
+    )
+    return Verdict("cannot_tell", Sentence("finding.conditions_differ", parts))
 
 
 def waited_after_the_move(answers: Answers, trick: str) -> Verdict:

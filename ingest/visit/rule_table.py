@@ -43,6 +43,7 @@ RULES: Mapping[str, Callable[[Answers, str], Verdict]] = {
     "nothing_open_of_the_first_look": rule_circuit.nothing_open_of_the_first_look,
     "a_figure_is_there": rule_circuit.a_figure_is_there,
     "settled_by_the_judge": rule_circuit.settled_by_the_judge,
+    "conditions_as_said": rule_circuit.conditions_as_said,
     "waited_after_the_move": rule_circuit.waited_after_the_move,
     "ledger_below_the_nameplate": rule_circuit.ledger_below_the_nameplate,
     "nothing_that_burns_is_purged": rule_circuit.nothing_that_burns_is_purged,

@@ -55,8 +55,8 @@ CYLINDERS_BYTES = 5 * 1024
 """Likewise of cylinders, of which those that were described last travel."""
 ACCOUNTS_BYTES = 32 * 1024
 """Likewise of circuits, of which the one in view comes first."""
-_AFTER = "readings_after"
-_READINGS = ("readings_before", _AFTER)
+_BEFORE, _AFTER = "readings_before", "readings_after"
+_READINGS = (_BEFORE, _AFTER)
 NOTHING_READ = Now()
 SHARES = (1.0, 0.6, 0.3)
 """Of all these, how much is tried until the whole is one message: seldom are all full, and then each gives way."""
@@ -258,6 +258,11 @@ class Standing:
         """When refrigerant of a circuit was last moved [s since 1970]; None before the first time."""
         of = self._names_of(circuit)
         return max((moved_s for name, moved_s in self._moved_s.items() if name in of), default=None)
+
+    def read_before(self, circuit: str) -> Mapping[str, float]:
+        """Give what the readings before have of a circuit, by the names there [SI]; nothing without such."""
+        found = self.findings.newest(_BEFORE, circuit or self.placing.circuit)
+        return {} if found is None or found.outcome == "skipped" else found.values
 
     @property
     def unmeasured(self) -> list[str]:

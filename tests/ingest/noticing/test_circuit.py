@@ -186,6 +186,24 @@ def test_readings_are_taken_once_before_the_first_move_and_once_after_each() -> 
     assert "Settled, 10 min after the last move: subcooling 9.9 ± 1.1 °F" in after.says.us  # 5.5 K x 1.8
 
 
+@pytest.mark.parametrize(
+    ("was", "says"),
+    [
+        ({"outdoor": 301.0, "return_air": 297.5, "superheat": 12.0}, "Outdoor and return air are as at the readings"),
+        ({"outdoor": 298.0, "return_air": 297.5}, ""),  # 9 °F warmer since
+        ({"outdoor": 303.0, "return_air": 294.0}, ""),  # 5 °F
+        ({"outdoor": 303.0}, ""),
+        ({}, ""),
+    ],
+)
+def test_like_conditions_are_told_by_both_airs_and_else_left_to_a_person(was: dict[str, float], says: str) -> None:
+    course = Course(of=known(settled="subcooling", moved_s=1.0, was=was))
+    course.go(120.0, **FIGURES)
+    (after,) = course.proposed
+    assert after.what.choices == {"settled": "yes"} | ({"conditions": "same"} if says else {})
+    assert says in after.says.us
+
+
 @pytest.mark.parametrize(("least_wait_s", "told_at_s"), [(0.0, 60.0), (300.0, 300.0)])
 def test_what_stood_before_a_move_is_no_reading_after_it(least_wait_s: float, told_at_s: float) -> None:
     """Though the judge still calls the figure settled: each move is waited for anew, and as long as somebody asks.

@@ -32,6 +32,7 @@ TELLS_FIGURES = {
     "clamp_moved",
     "settled_before",
     "settled_after",
+    "settled_after_alike",
     "nitrogen_rose",
     "pattern_unit",
     "pattern_none",

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from calc.estimate import Estimate
 from calc.sentences import Sentence
 from calc.settling import NotSteady, Why
+from calc.units import parse
 from ingest.visit.answers import held_against
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import Facts, RefusedError
@@ -791,6 +792,33 @@ def test_after_a_move_it_is_waited_as_the_maker_or_a_protocol_asks_and_settled_i
 ) -> None:
     found = find("readings_after", {"superheat": 6.0} | values, AFTER | choices)
     assert found.outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("outdoor", "conditions", "outcome"),
+    [
+        ("88 degF", "same", "met"),
+        ("95 degF", "same", "cannot_tell"),
+        ("95 degF", "told", "met"),
+        ("95 degF", "differ", "cannot_tell"),
+    ],
+)
+def test_like_conditions_are_not_taken_at_their_word_where_both_airs_were_read(
+    outdoor: str, conditions: str, outcome: str
+) -> None:
+    """Within 5 °F outdoors: common practice, no source."""
+    air = {"outdoor": parse("85 degF", "temperature"), "return_air": parse("75 degF", "temperature")}
+    values = {"subcooling": 6.0} | air
+    standing = course(find("readings_before", values, {"settled": "yes"}))
+    after = values | {"outdoor": parse(outdoor, "temperature")}
+    found = find("readings_after", after, AFTER | {"conditions": conditions}, standing=standing)
+    assert found.outcome == outcome
+    if conditions == "same" and outcome != "met":
+        assert found.says is not None
+        assert found.says.us.startswith("Outdoor air was 85")
+    assert find("readings_after", after, AFTER | {"conditions": conditions}).outcome == (
+        "met" if conditions == "same" else outcome
+    )  # nothing was read before
 
 
 def not_settled(*figures: str, device: str = "txv") -> Facts:
