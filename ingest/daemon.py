@@ -70,6 +70,7 @@ from ingest.visit.power import believed, power_in
 from ingest.visit.sealed import check_goes_on
 from ingest.visit.sheets import about, has_circuit
 from ingest.visit.standing import Standing
+from ingest.visit.stopping import MOST_CARRIED
 from ingest.wire.bench_acts import BenchState
 from ingest.wire.bench_messages import BenchReveal
 from ingest.wire.held_back import held_back
@@ -366,7 +367,10 @@ class Daemon:
         before = Standing("", marks)
         channels = [channel.name for channel in self._rig.channels]
         over = carried_over(self._rig.unit.tag, left, before.placing, channels, before.findings.locks)
-        return over, before.stops.standing
+        stops = before.stops.standing
+        if len(stops) > MOST_CARRIED:  # nobody is there to be told: as long as one stands, nobody may go on
+            logger.warning("of %d stops that stand the oldest are in the visit before alone", len(stops))
+        return over, stops[-MOST_CARRIED:]
 
     def _made_dead_s(self) -> float | None:
         """Tell when something was last made dead that still counts; None where nothing is, and once it is signed."""

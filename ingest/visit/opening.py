@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from calc.sentences import Sentence, text
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.placing import OF_A_UNIT
-from ingest.visit.stopping import check_none_stands
+from ingest.visit.stopping import check_may_be_carried, check_none_stands
 from ingest.visit.tags import nearest
 from ingest.wire.messages import CarriedOver, ChannelPlace, LeftAt, OpenAsk, VisitOpened
 from ingest.wire.texts import shown
@@ -31,6 +31,7 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
     if circuit not in circuits:
         raise RefusedError(f"{shown(ask.unit)} has no circuit {shown(circuit)!r}; it has {', '.join(circuits)}")
     check_none_stands(standing)
+    check_may_be_carried(standing.stops.standing)
     if not ask.confirmed and (asked := [*_is_left_unsigned(ask, standing, facts), *_hoses_open(standing, facts)]):
         raise DoubtfulError(*map(to_ask, asked))
     return VisitOpened(

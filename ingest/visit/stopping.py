@@ -20,6 +20,11 @@ if TYPE_CHECKING:
     from ingest.visit.standing import Standing
 
 
+MOST_CARRIED = 12
+"""So many stops that stand go along to another visit, in one mark with all that does: a message holds them with the
+longest words that a stop may have. Common practice, no source."""
+
+
 class Stops:
     """The stops of a visit. closed: how many were acknowledged."""
 
@@ -126,6 +131,20 @@ def check_none_stands(standing: "Standing") -> None:
     if standing.stops.open and (stop := standing.stops.now()):
         raise RefusedError(
             f"{shown(stop.by)} asked to stop, and nobody at the unit has said that they have stopped: answer that first"
+        )
+
+
+def check_may_be_carried(stops: Sequence[StopStands]) -> None:
+    """See that all stops that stand have room in the visit to come: none is to be lost on the way.
+
+    Raises:
+        RefusedError: they are too many.
+
+    """
+    if len(stops) > MOST_CARRIED:
+        raise RefusedError(
+            f"{len(stops)} stops stand for which no lead has said go on, and at most {MOST_CARRIED} go along to "
+            "another visit: have a lead say go on to the others first"
         )
 
 

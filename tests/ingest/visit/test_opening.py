@@ -10,6 +10,7 @@ from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.opening import open_visit
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
+    Acknowledged,
     CarriedOver,
     ChannelPlace,
     Described,
@@ -21,7 +22,10 @@ from ingest.wire.messages import (
     Placed,
     Reading,
     Signed,
+    Stop,
     VisitOpened,
+    decode_mark,
+    encode,
 )
 from ingest.wire.sheet import Circuit, Sheet
 from tests import wire_rig
@@ -246,3 +250,20 @@ def test_a_probe_that_reads_nothing_as_its_unit_is_opened_again_is_where_it_was(
     silent = Placed("p1", TIME_S, on="2", channels=("discharge_pressure",))
     opened = gone(begun(silent, SIGNED), HERE.tag, HERE.tag)
     assert opened.carried_over == CarriedOver({}, [], {"discharge_pressure": ChannelPlace("2")}, [])
+
+
+def stopped(count: int, text: str = "Wait for me.") -> Standing:
+    """A visit at which so many stops stand, each acknowledged."""
+    asked = [Stop(f"s{number}", TIME_S, "Robin", "lead", text=text) for number in range(count)]
+    read = [Acknowledged(f"r{it.id}", TIME_S, "Sam", "technician", of=it.id) for it in asked]
+    return Standing("v1", [VisitOpened("o1", TIME_S, unit=HERE.tag, circuit="1"), *asked, *read])
+
+
+def test_so_many_stops_go_along_as_one_message_holds_and_no_unit_is_opened_with_more() -> None:
+    ask = OpenAsk("a1", "Sam", unit="RTU-9")
+    longest = "\U0001f6d1" * 500  # of four bytes each (RFC 3629), as many as a text may have
+    opened = open_visit(ask, HEAD, stopped(12, longest), FACTS)
+    assert len(opened.stops) == 12
+    assert decode_mark(encode(opened)) == replace(opened, stops=list(opened.stops))
+    with pytest.raises(RefusedError, match=r"13 stops stand .* at most 12 go along .* say go on to the others first"):
+        open_visit(ask, HEAD, stopped(13), FACTS)
