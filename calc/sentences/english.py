@@ -428,6 +428,12 @@ SENTENCES: dict[str, str] = {
     "finding.above_rla": "{What}: {found}, by its RLA of {rated} or above. RLA is no limit: look at volts, head and "
     "air.",
     "finding.below_rla": "{What}: {found}, below its RLA of {rated}, which is no limit.",
+    "finding.amps_as_expected": "{What}: {found}, as these conditions let expect: {expected}. Its RLA of {rated} is no "
+    "limit.",
+    "finding.amps_above_expected": "{What}: {found}, more than the {expected} that these conditions let expect: look "
+    "at volts, head and air.",
+    "finding.amps_below_expected": "{What}: {found}, less than the {expected} that these conditions let expect: a "
+    "light load, low charge, leaking valves, or it turns backwards.",
     "finding.far_below_rla": "{What}: {found}, less than half of its RLA of {rated}: a light load, low charge, leaking "
     "valves, or it turns backwards.",
     "finding.single_phasing": "One leg carries next to nothing. Stop it at the disconnect, from its side, face "

@@ -133,8 +133,9 @@ def _phases(sight: Sight) -> dict[str, float]:
 
 
 def _moment(sight: Sight) -> dict[str, float]:
-    """Give what the amps are seen beside: outdoor air, volts, head."""
+    """Give what the amps are seen beside: outdoor air, wet bulb, volts, head."""
     channels = {"outdoor": "outdoor_air_temperature", "volts": LINES[0], "head": "liquid_pressure"}
+    channels |= {"wet_bulb": "return_air_wet_bulb"}
     return {name: round(value, 2) for name, it in channels.items() if (value := sight.value(it)) is not None}
 
 

@@ -35,6 +35,8 @@ def plated(check: str, part: str, choices: Mapping[str, str], sheet: Sheet) -> d
             }
         case ("contactor", Contactor() as contactor):
             said = {"coil_rated": contactor.coil_volts}
+        case ("motor_amps", Motor(drives="compressor") as motor):
+            said = {"rated": motor.rated_current_a, "nameplate": sheet.volts}
         case ("motor_amps" | "power_back", Motor() as motor):
             said = {"rated": motor.rated_current_a}
     return {name: value for name, value in said.items() if value is not None}

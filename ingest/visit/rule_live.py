@@ -2,7 +2,9 @@
 
 import math
 
+from calc.errors import CalcRangeError
 from calc.estimate import Estimate
+from calc.expected_current import Conditions, current_by_nameplate
 from calc.motor import capacitance_under_load as under_load
 from calc.motor import supply_limits, unbalance
 from calc.motor.current_trace import LONGEST_START_S
@@ -117,13 +119,13 @@ def amps_against_plate(answers: Answers, trick: str) -> Verdict:
     for name, drawn in answers.of("amps").items():
         found, what = _of_one_turn(answers, drawn), answers.label(name)
         if motor == "compressor":
-            told.append(_against_rla(found, rated_a, what, trick))
+            told.append(_against_rla(found, rated_a, answers, what, trick))
         else:
             told.append(held_against(found, -math.inf, rated_a, what=what, kind="current", trick=trick, closed=False))
     return lacking(told, answers.missing_of("amps"))
 
 
-def _against_rla(found: Estimate, rated_a: float, what: str, trick: str) -> Verdict:
+def _against_rla(found: Estimate, rated_a: float, answers: Answers, what: str, trick: str) -> Verdict:
     parts = (
         text("what", what),
         reading("found", found.value, found.expanded(), "current"),
@@ -137,7 +139,27 @@ def _against_rla(found: Estimate, rated_a: float, what: str, trick: str) -> Verd
         return Verdict("cannot_tell", Sentence("finding.above_rla", parts))
     if held_against(found, FAR_BELOW_RATIO * rated_a, math.inf, what=what, kind="current", trick=trick).told != "met":
         return Verdict("cannot_tell", Sentence("finding.far_below_rla", parts))
-    return Verdict("met", Sentence("finding.below_rla", parts))  # RLA is no limit, so it is not told as one
+    expected = _expected(answers, rated_a)
+    if expected is None:
+        return Verdict("met", Sentence("finding.below_rla", parts))  # RLA is no limit, so it is not told as one
+    parts += (reading("expected", expected.value, expected.expanded(), "current"),)
+    off = 2 * math.hypot(found.standard_uncertainty, expected.standard_uncertainty)
+    if abs(found.value - expected.value) <= off:
+        return Verdict("met", Sentence("finding.amps_as_expected", parts))
+    way = "above" if found.value > expected.value else "below"
+    return Verdict("cannot_tell", Sentence(f"finding.amps_{way}_expected", parts))
+
+
+def _expected(answers: Answers, rated_a: float) -> Estimate | None:
+    """Say what the conditions let expect; None where one of them was not read, or is beyond what can be said."""
+    read = [answers.number(name) for name in ("wet_bulb", "outdoor", "volts")]
+    known, nameplate_v = [each for each in read if each is not None], answers.number("nameplate")
+    if len(known) < len(read) or nameplate_v is None:
+        return None
+    try:
+        return current_by_nameplate(rated_a, now=Conditions(*known), nameplate_v=nameplate_v)
+    except CalcRangeError:  # weather or volts of which nothing is known: then nothing is expected
+        return None
 
 
 def amps_balance(answers: Answers, trick: str) -> Verdict:

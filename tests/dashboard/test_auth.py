@@ -77,6 +77,7 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/ask/hold"): LEAD,
     ("POST", "/api/ask/release"): LEAD,
     ("POST", "/api/ask/withdraw_baseline"): EVERYONE,
+    ("POST", "/api/ask/leave_charge"): TECHNICIAN,
     ("POST", "/api/ask/stop"): LEAD,
     ("POST", "/api/ask/seen"): TECHNICIAN,
     ("POST", "/api/ask/photograph"): TECHNICIAN,

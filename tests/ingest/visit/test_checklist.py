@@ -145,7 +145,8 @@ BULLETS: dict[str, tuple[str, ...]] = {
         "5 %", "a joint between them", "while it drinks", "line_voltage_bc",
     ),
     "motor_amps": (
-        "amps", "outdoor air", "volts at that moment", "head at that moment", "below FLA by more than the ±",
+        "amps", "outdoor air", "wet bulb", "within what the conditions let expect", "volts at that moment",
+        "head at that moment", "below FLA by more than the ±",
         "RLA is not a limit", "1.56", "1.44", "look at volts, head and air", "1.4 RLA", "leaking valves", "backwards",
         "10 %", "locked out and proved dead, move the phases round by one", "±22 %", "±4 %", "turns",
         "how hard it works",

@@ -642,6 +642,29 @@ def test_amps_are_held_against_the_plate(motor: str, drawn: float, outcome: str,
     assert words in says(found)
 
 
+@pytest.mark.parametrize(
+    ("drawn", "more", "outcome", "words"),
+    [
+        (14.0, {}, "met", "as these conditions let expect: 14.0 ± 3.2 A. Its RLA of 20 A is no limit"),
+        (16.5, {}, "met", "as these conditions let expect"),
+        (18.5, {}, "cannot_tell", "more than the 14.0 ± 3.2 A that these conditions let expect: look at volts, head"),
+        (10.4, {}, "cannot_tell", "less than the 14.0 ± 3.2 A that these conditions let expect: a light load"),
+        (18.5, {"volts": 120.0}, "met", "below its RLA of 20 A"),  # beyond what can be said
+        (20.5, {}, "cannot_tell", "by its RLA of 20 A or above"),
+    ],
+)
+def test_a_compressor_draws_what_the_conditions_let_expect(
+    drawn: float, more: dict[str, float], outcome: str, words: str
+) -> None:
+    """At 67 °F entering wet bulb and 95 °F outdoors, as the fits are rated: 0.70 of its RLA, ± 0.16 of it."""
+    weather = {"wet_bulb": parse("67 degF", "temperature"), "outdoor": parse("95 degF", "temperature")}
+    found = amps("compressor", drawn, rated=20.0, nameplate=230.0, **{**weather, "volts": 230.0, **more})
+    assert found.outcome == outcome
+    assert words in says(found)
+    without = amps("compressor", drawn, rated=20.0, nameplate=230.0, volts=230.0)
+    assert "expect" not in says(without)
+
+
 def test_a_clamp_on_half_an_amp_cannot_tell_and_ten_turns_can() -> None:
     """±(2 % + 0.1 A) knows 0.5 A to ±22 %, and with ten turns to ±4 %: by the arithmetic."""
     once = amps("condenser_fan", 0.5, 0.02 * 0.5 + 0.1, rated=0.55)
