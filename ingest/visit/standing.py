@@ -260,9 +260,17 @@ class Standing:
         return max((moved_s for name, moved_s in self._moved_s.items() if name in of), default=None)
 
     def read_before(self, circuit: str) -> Mapping[str, float]:
-        """Give what the readings before have of a circuit, by the names there [SI]; nothing without such."""
-        found = self.findings.newest(_BEFORE, circuit or self.placing.circuit)
-        return {} if found is None or found.outcome == "skipped" else found.values
+        """Give what the readings before have of a circuit, by the names there [SI]; nothing without such.
+
+        Those that the rig proposed and nobody has answered yet are as good: it read them itself.
+        """
+        circuit = circuit or self.placing.circuit
+        found = self.findings.newest(_BEFORE, circuit)
+        if found is not None:
+            return {} if found.outcome == "skipped" else found.values
+        seen = [it.what for it in self.proposals.all_waiting if isinstance(it.what, ProposedFinding)]
+        waiting = [it.values for it in seen if (it.check, it.circuit) == (_BEFORE, circuit)]
+        return waiting[-1] if waiting else {}
 
     @property
     def unmeasured(self) -> list[str]:

@@ -1,5 +1,7 @@
 """How a visit stands: totals and notes, from all of its marks."""
 
+from typing import Any
+
 import pytest
 
 from calc.quantities import CHANNELS
@@ -16,6 +18,8 @@ from ingest.wire.messages import (
     Mark,
     Note,
     Placed,
+    Proposed,
+    ProposedFinding,
     Question,
     Recovered,
     SettledSince,
@@ -24,6 +28,7 @@ from ingest.wire.messages import (
     VisitOpened,
     Waiting,
     Want,
+    Wording,
     decode,
 )
 
@@ -190,3 +195,19 @@ def test_since_when_it_has_settled_travels_to_the_millisecond_as_every_stamp_doe
     standing = Standing("v1")
     standing.judged("superheat", TIME_S + 0.1234567)
     assert standing.message().settled == SettledSince("superheat", TIME_S + 0.123)
+
+
+def test_the_readings_before_are_those_that_were_kept_or_that_still_wait_for_a_person() -> None:
+    def proposed(name: str, outdoor_k: float, circuit: str = "") -> Proposed:
+        what = ProposedFinding("readings_before", {"outdoor": outdoor_k}, circuit=circuit)
+        return Proposed(name, 1.0, what=what, from_s=0.0, to_s=1.0, says=Wording("It", "It"))
+
+    def found(name: str, outcome: Any, proposal: str = "") -> Finding:
+        of: dict[str, Any] = {"check": "readings_before", "grade": "measured", "outcome": outcome, "proposal": proposal}
+        return Finding(name, 2.0, "Sam", "technician", values={"outdoor": 300.0}, **of)
+
+    assert Standing("v1").read_before("") == {}
+    waiting = proposed("p1", 305.0)
+    assert Standing("v1", [waiting, proposed("p2", 310.0, "2")]).read_before("") == {"outdoor": 305.0}
+    assert Standing("v1", [waiting, found("f1", "met", "p1")]).read_before("") == {"outdoor": 300.0}
+    assert Standing("v1", [waiting, found("f1", "skipped")]).read_before("") == {}
