@@ -611,6 +611,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "watching.several": "{names} watch",
         "watch.answered": "{by} answered",
         "watch.asks": "{by} asks: {text}",
+        "watch.charge_left": "the charge was left as it is, against the advice: {why}",
         "watch.check_left": "{check} {outcome}",
         "watch.concern": "Signed, and open: {concerns}",
         "watch.did": "{whom} went on in spite of this: {text}",

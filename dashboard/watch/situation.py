@@ -99,6 +99,8 @@ def _signed(visit: Visit) -> Situation:
         for it in visit.findings
         if it.outcome in ("not_met", "cannot_tell")
     ]
+    if left := visit.charge_left:
+        concerns.append(say("watch.charge_left", why=words.left_for(left.reason, left.text)))
     if not concerns:
         return Situation("over", _plain(say("progress.signed")), visit.progress.since_s)
     return Situation("concern", _plain(say("watch.concern", concerns="; ".join(concerns))), visit.progress.since_s)

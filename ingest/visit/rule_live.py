@@ -142,12 +142,12 @@ def _against_rla(found: Estimate, rated_a: float, answers: Answers, what: str, t
     expected = _expected(answers, rated_a)
     if expected is None:
         return Verdict("met", Sentence("finding.below_rla", parts))  # RLA is no limit, so it is not told as one
-    parts += (reading("expected", expected.value, expected.expanded(), "current"),)
+    beside = (*parts, reading("expected", expected.value, expected.expanded(), "current"))
     off = 2 * math.hypot(found.standard_uncertainty, expected.standard_uncertainty)
     if abs(found.value - expected.value) <= off:
-        return Verdict("met", Sentence("finding.amps_as_expected", parts))
+        return Verdict("met", Sentence("finding.amps_as_expected", beside))
     way = "above" if found.value > expected.value else "below"
-    return Verdict("cannot_tell", Sentence(f"finding.amps_{way}_expected", parts))
+    return Verdict("cannot_tell", Sentence(f"finding.amps_{way}_expected", beside))
 
 
 def _expected(answers: Answers, rated_a: float) -> Estimate | None:

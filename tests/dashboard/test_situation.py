@@ -21,6 +21,7 @@ from ingest.wire.messages import (
     Added,
     AwaitedMessage,
     ByWeight,
+    ChargeLeft,
     Finding,
     HoseSet,
     Mark,
@@ -238,6 +239,11 @@ def test_what_was_left_at_a_unit_that_was_signed_is_a_concern() -> None:
             with_visit(heard(), HoseSet("h1", NOW_S - 9.0, "Sam", "technician", port="liquid", on=True), off, SIGNED)
         ).kind
         == "over"
+    )
+    advised = Wording("Add 5 oz.", "Add 140 g.", "headline.add")
+    left = ChargeLeft("l1", NOW_S - 9.0, "Sam", "technician", reason="leak_first", advised=advised)
+    assert stands(with_visit(heard(), left, SIGNED)).says.us == (
+        "Signed, and open: the charge was left as it is, against the advice: The leak comes first"
     )
     over = with_visit(heard(status="offline"), SIGNED)
     assert over.visit
