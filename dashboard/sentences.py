@@ -593,8 +593,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "which.none": "By the pattern it is none of these: {probability}. Look for another unit.",
         "which.cannot_tell": "The pattern could not tell: none of these, {probability}.",
         "which.chosen": "{tag} was chosen by {by}: {grade}.",
-        "visit.charge_asked": "E, the refrigerant circuit, stays open until that is done; closing comes after it. "
-        "Where the charge is left alone all the same, say so in the readings before.",
+        "visit.charge_asked": "E, the refrigerant circuit, stays open until that is done; closing comes after it.",
         "visit.circuit": "Circuit {name}",
         "visit.to_charge": "To Charge",
         "visit.form": "Form",

@@ -1,21 +1,30 @@
 """Leaving the charge as it is, against what the judge asks for: the key, its reasons, and what was decided."""
 
+from collections.abc import Sequence
+
 from calc.units import System
 from dashboard import words
 from dashboard.sentences import say
 from dashboard.shared.stop import is_stopped
 from dashboard.visit.cards import Card, Field, Key
-from ingest.wire.messages import Visit
+from ingest.wire.messages import Checklist, Visit
+
+_CIRCUIT = "E"
+"""The group of the refrigerant circuit, which ends with the charge."""
 
 
-def leaving(visit: Visit, system: System) -> list[Card]:
-    """Make the card: who left it and why, or the key while the judge asks; none while a lead's stop stands."""
+def leaving(visit: Visit, checklists: Sequence[Checklist], system: System) -> list[Card]:
+    """Make the card: who left it and why, or the key while the judge asks.
+
+    No key while a lead's stop stands, nor before all that comes before the charge was answered.
+    """
     if visit.progress.state == "signed":
         return []
     if left := visit.charge_left:
         says = (words.left_for(left.reason, left.text), say("leaving.against", advice=getattr(left.advised, system)))
         return [Card("charge-left", say("leaving.left"), says, time_s=left.time_s, by=left.by)]
-    if "charge_asked" not in visit.facts or is_stopped(visit):
+    at_charge = {check.word for group in checklists if group.group == _CIRCUIT for check in group.checks}
+    if "charge_asked" not in visit.facts or is_stopped(visit) or not at_charge.issuperset(visit.next):
         return []
     key = Key(say("leaving.leave"), opens=_reasons(visit.circuit))
     return [Card("leave-charge", say("leaving.instead"), (say("leaving.what"),), keys=(key,))]

@@ -95,7 +95,7 @@ def told(known: Known, system: System) -> Json:
         "proposals": all_of(proposals.waiting(visit, about.unit, system) if visit and not is_signed else []),
         "talk": all_of(_waiting(known, visit) if visit else []),
         "closing": all_of(progress.closing(known.checklists, visit) if visit else []),
-        "leaving": all_of(leaving.leaving(visit, system) if visit else []),
+        "leaving": all_of(leaving.leaving(visit, known.checklists, system) if visit else []),
         "rows": _rows(known, visit) if visit else [],
         "groups": [[it.group, it.title] for it in known.checklists],
         "facts": list(visit.facts) if visit else [],

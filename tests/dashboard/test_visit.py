@@ -439,9 +439,15 @@ async def test_the_charge_is_left_by_a_key_with_its_reasons_while_the_judge_asks
     assert {each["ask"] for each in reasons.values()} == {"leave_charge"}
     assert {each["body"]["fields"]["circuit"] for each in reasons.values()} == {"1"}
     stop = StopStands("s1", "Robin", "Wait.", 1.7e9)
-    for quiet in (replace(asked, facts=[]), replace(asked, stop=stop), replace(asked, progress=Progress("signed"))):
+    at_the_panel = replace(asked, next=["joint_drop", "leaks"])
+    for quiet in (
+        at_the_panel,
+        replace(asked, facts=[]),
+        replace(asked, stop=stop),
+        replace(asked, progress=Progress("signed")),
+    ):
         assert (await told(told_of_checks(quiet)))["visit"]["leaving"] == []
-    gone_on = replace(asked, stop=replace(stop, released_s=1.7e9))
+    gone_on = replace(asked, stop=replace(stop, released_s=1.7e9), next=["leaks"])
     assert len((await told(told_of_checks(gone_on)))["visit"]["leaving"]) == 1
 
 

@@ -10,9 +10,14 @@ import pytest
 from PIL import Image
 from playwright.async_api import Locator, Page, expect
 
+from ingest.visit.checklist import guided
+from ingest.visit.leading import Now
 from ingest.wire.messages import (
     Acknowledged,
+    Advice,
     Circuit,
+    Finding,
+    LeaveChargeAsk,
     Motor,
     Note,
     NoteAsk,
@@ -423,3 +428,36 @@ async def spilling(page: Page) -> list[str]:
             .filter(key => key.checkVisibility() && key.scrollWidth > key.clientWidth)
             .map(key => `${key.textContent}: ${key.scrollWidth} in ${key.clientWidth}`)"""
     )
+
+
+async def test_the_charge_is_left_as_it_is_by_a_key_and_its_reason_and_closing_comes_next(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        await it.rig.tell_checks()
+        advised = Advice(time.time(), Wording("Add 5 oz.", "Add 140 g.", "headline.add"), [], [], {}, "move")
+        it.rig.facts = replace(it.rig.facts, advice=advised)
+        for number, word in enumerate(guided()):  # all but closing is answered
+            if not guided()[word].check.place.startswith("F"):
+                of = {"check": word, "grade": "said", "outcome": "met"}
+                await it.rig.take(Finding(f"k{number}", time.time(), "Sam", "technician", **of))
+        it.rig.standing.judged("subcooling", time.time(), now=Now(runs=True, charge_asked=True, way="add"))
+        await it.rig.say("visit", it.rig.standing.message(), retain=True)
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        leave = page.locator("[data-card=leave-charge]").get_by_role("button", name="Leave the charge as it is")
+        await expect(leave).to_be_visible()
+        assert await small(page) == []
+        assert await spilling(page) == []
+        await leave.click()
+        await page.locator("#sheet").get_by_role("button", name="The leak comes first").click()
+        await expect(page.locator("[data-live=outcome]")).to_contain_text("The charge is left as it is")
+        left = page.locator("[data-card=charge-left]")
+        await expect(left).to_contain_text("The leak comes first")
+        await expect(left).to_contain_text("Against the advice: Add 5 oz.")
+        await expect(page.locator("[data-live=charge-asked]")).to_be_hidden()
+        (asked,) = [ask for kind, ask in it.rig.asked if kind == "leave_charge"]
+        assert isinstance(asked, LeaveChargeAsk)
+        assert asked.reason == "leak_first"
+        lead = await it.join_as_lead(await it.open(size="tablet", at="/door"), at="/visit")
+        await expect(lead.locator("[data-card=charge-left]")).to_contain_text("The leak comes first")
+        assert await lead.locator("[data-card=charge-left] button").count() == 0

@@ -202,7 +202,6 @@ VISITS = {
             EARTHED,
             OF_A_HOSE,
             OF_A_STATE,
-            AFTER,
             *LEAKS,
             CORES,
             *CLOSED_AGAINST_ADVICE,
