@@ -39,11 +39,6 @@ def standing_bar(visitor: Visitor) -> Component:
     )
 
 
-def is_stopped(visit: Visit) -> bool:
-    """Tell whether a lead asked to stop, and none has said go on."""
-    return visit.stop is not None and visit.stop.released_s is None
-
-
 def stop_that_stands(visit: Visit | None) -> Json | None:
     """Lay out the stop that a technician has acknowledged and for which no lead has said go on; else None."""
     it = visit.stop if visit else None

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from calc.units import System
 from dashboard import words
 from dashboard.sentences import say
-from dashboard.shared.stop import is_stopped
 from dashboard.visit.cards import Card, Field, Key
 from ingest.wire.messages import Checklist, Visit
 
@@ -24,7 +23,7 @@ def leaving(visit: Visit, checklists: Sequence[Checklist], system: System) -> li
         says = (words.left_for(left.reason, left.text), say("leaving.against", advice=getattr(left.advised, system)))
         return [Card("charge-left", say("leaving.left"), says, time_s=left.time_s, by=left.by)]
     at_charge = {check.word for group in checklists if group.group == _CIRCUIT for check in group.checks}
-    if "charge_asked" not in visit.facts or is_stopped(visit) or not at_charge.issuperset(visit.next):
+    if "charge_asked" not in visit.facts or visit.is_stopped or not at_charge.issuperset(visit.next):
         return []
     key = Key(say("leaving.leave"), opens=_reasons(visit.circuit))
     return [Card("leave-charge", say("leaving.instead"), (say("leaving.what"),), keys=(key,))]
