@@ -96,7 +96,7 @@ def _offering(card: Card, offers: Mapping[str, str]) -> Card:
     return replace(card, fields=fields)
 
 
-_LOOKED_FOR, _PROBES_OFF = "looked_for", "probes_off"
+_LOOKED_FOR, _PROBES_OFF, _LOOK_FIRST = "looked_for", "probes_off", "look_first"
 
 
 def _which_circuit(circuits: Sequence[str]) -> Field:
@@ -401,14 +401,17 @@ def _stood(
     """Give what of an earlier answer stands in the fields, as the card names them.
 
     What was said first of all does not go out of date; and answers that could not tell yet add up, but of what makes
-    dead.
+    dead. Of the first look, asked again of what is behind the panel, what it found stays, and that is asked.
     """
     if found is None:
         return {}
     goes_on = _goes_on(found, visit)
     part = {"part": found.part} if goes_on and check.of == "part" else {}
     stays = (goes_on and group != _MAKING_DEAD) or (group == _LASTS and not is_asked)
-    return part | (_said(check, found, marks) if stays else {})
+    said = _said(check, found, marks)
+    if check.word == _LOOK_FIRST and is_asked and not stays:
+        return {name: answer for name, answer in said.items() if name != f"{_CHOSEN}bypassed"}
+    return part | (said if stays else {})
 
 
 def _said(check: Check, found: FindingStands, marks: Mapping[str, Mark]) -> Json:

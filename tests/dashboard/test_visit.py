@@ -26,6 +26,7 @@ from dashboard.shared.markup import markup
 from dashboard.visit import moves
 from dashboard.visit.beginning import _is_closed
 from dashboard.visit.cards import Card, Key
+from dashboard.visit.checks import rows
 from dashboard.visit.page import visit_page
 from dashboard.visit.sealed import appending
 from ingest.visit.checklist import checklists, guided
@@ -679,6 +680,19 @@ async def test_a_check_begins_with_what_is_known_and_the_handover_with_what_is_o
     assert sign["keys"][0]["body"] == {"confirmed": True, "confirms": named}
     bare = (await told(hub_with(visit)))["visit"]  # before the checks are heard of
     assert (bare["rows"], bare["closing"]) == ([], [])
+
+
+def test_a_first_look_that_is_asked_again_keeps_what_it_found_and_asks_what_is_behind_the_panel() -> None:
+    """What explains the complaint is not taken back by one touch: common practice, no source."""
+    said = {"found": "explains", "found_what": "filter clogged", "repaired": "yes", "bypassed": "outside"}
+    look = Finding("f1", 1.7e9, check="look_first", grade="seen", outcome="met", choices=said)
+    stands = [FindingStands("look_first", "met", "seen", 1.7e9, "f1")]
+    for following, kept in ((("look_first",), {**said}), ((), {**said})):
+        visit = Visit("v1", 0.0, 0.0, 0, findings=stands, next=following)
+        (row,) = [it for it in rows(checklists(), visit, {}, {"f1": look}) if it["card"] == "look_first"]
+        if following:
+            del kept["bypassed"]
+        assert row["begins"] == {f"chosen {name}": answer for name, answer in kept.items()}
 
 
 def begins_of(hub_events: dict) -> dict:

@@ -11,7 +11,7 @@ from ingest.report.leaks import is_known, looks_at
 from ingest.report.level import level_of
 from ingest.report.said import listed, own_words, rounded, said, sentence
 from ingest.report.words import CHECKS, SKIPPED
-from ingest.visit.cover import CLOSE, COVER, NEVER_OFF
+from ingest.visit.cover import CLOSE, COVER, INTO_THE_PANEL, NEVER_OFF
 from ingest.visit.part_readings import REPLACED
 from ingest.wire.messages import Finding
 
@@ -49,6 +49,7 @@ def _told(course: Course) -> Iterator[Statement]:
     yield from _not_made(course)
     yield from _supply(course)
     yield from _dead(course)
+    yield from _behind_the_panel(course)
     yield from _level(course)
     yield from _by_feel(course)
     yield from _weak_under_load(course)
@@ -153,6 +154,14 @@ def _dead(course: Course) -> Iterator[Statement]:
             f"{how}; that it was {listed(lacking)} before is not recorded.",
             course.ids(CLOSE),
             course.visit_id,
+        )
+
+
+def _behind_the_panel(course: Course) -> Iterator[Statement]:
+    """Tell that nobody looked for a bypassed safety where only an open panel shows one."""
+    if course.chosen("look_first", "bypassed") == "outside" and (opened := course.ids(*INTO_THE_PANEL)):
+        yield said(
+            "Whether a safety is bypassed by a wire was looked at from outside alone.", course.ids("look_first"), opened
         )
 
 

@@ -110,6 +110,18 @@ def test_a_cover_that_was_off_and_not_made_dead_for_is_told_also_at_a_visit_to_t
     assert ("locked off" in said) is bool(told)
 
 
+@pytest.mark.parametrize(
+    ("bypassed", "work", "is_told"),
+    [("outside", "connections", True), ("none", "connections", False), ("outside", "supply", False)],
+)
+def test_a_panel_that_was_opened_and_not_looked_behind_is_told(bypassed: str, work: str, is_told: bool) -> None:
+    it = Journal(ONE)
+    it.found("look_first", choices={"found": "nothing", "bypassed": bypassed})
+    it.found(work)
+    it.handed_over()
+    assert ("looked at from outside alone" in section(it.report(), NOT_TOLD)) is is_told
+
+
 def test_more_than_three_concerns_are_left_to_the_back() -> None:
     it = Journal(ONE)
     for check in ("panels", "close_panel", "supply", "start"):
