@@ -48,7 +48,8 @@ EARTHED = "the ground is continuous, where what is in it burns: no photograph sh
 OF_A_HOSE = "the hose was evacuated: no photograph shows it"
 LOCK_OFF = "who placed the lock took it off, by name: no instrument sees a lock"
 FEEDS = "every other feed was looked for: no photograph shows what is not there"
-MADE_DEAD_AGAIN = (FEEDS, LOCK_OFF)
+TRIED = "a start was tried after the lock, and nothing started: no photograph shows that"
+MADE_DEAD_AGAIN = (FEEDS, LOCK_OFF, TRIED)
 """The second time: of the first both are among the twelve. A lock of before locks nothing now."""
 OF_AN_UNKNOWN_CAN = (
     "how many sections the capacitor has: no register has it, and each pair of it may hold a charge",
@@ -160,6 +161,7 @@ VISITS = {
             "how the joints were found, which lists with a hand in the panel",
             INSIDE,
             BY_HAND,
+            TRIED,
             OF_A_HOSE,
             OF_A_STATE,
             "it is noted although the advice was to leave it",
@@ -218,7 +220,7 @@ VISITS = {
         also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
         sheet=_ONE_PHASE,
         speed=10.0,  # of each pair that is proved dead the meter shows something
-        beyond=(INSIDE, BY_HAND, *MADE_DEAD_AGAIN),
+        beyond=(INSIDE, BY_HAND, TRIED, *MADE_DEAD_AGAIN),
     ),
     "loose lug": Visit(
         "warm_lug",
@@ -227,7 +229,7 @@ VISITS = {
         {"connections": {"found": "a_turn", "torque_by": "feel"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
-        beyond=(INSIDE, BY_HAND, *OF_AN_UNKNOWN_CAN, *OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
+        beyond=(INSIDE, BY_HAND, TRIED, *OF_AN_UNKNOWN_CAN, *OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN),
         speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
     ),
     "turns backwards": Visit(
@@ -235,7 +237,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK},
         sheet=_THREE_PHASES,
-        beyond=(INSIDE, BY_HAND, *OF_AN_UNKNOWN_CAN),
+        beyond=(INSIDE, BY_HAND, TRIED, *OF_AN_UNKNOWN_CAN),
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(
