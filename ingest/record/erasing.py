@@ -174,7 +174,7 @@ def _forget_places_of(database: sqlite3.Connection, visit: str) -> None:
     """Take where a unit stands from the sheets typed at a visit, and from the unit where it says the same."""
     rows = database.execute(
         """SELECT sheets.number, sheet FROM sheets JOIN marks ON marks.id = sheets.mark
-           WHERE sheets.mark <> '' AND marks.visit = ?""",
+           WHERE marks.visit = ?""",
         (visit,),
     ).fetchall()
     typed = {(sheet.tag, sheet.place) for sheet in _without_places(database, rows)}

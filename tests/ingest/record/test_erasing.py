@@ -22,7 +22,9 @@ from ingest.visit.seal import digest
 from ingest.wire.messages import (
     Added,
     BaselineWithdrawn,
+    Capacitor,
     Circuit,
+    Correction,
     Note,
     Photograph,
     Sheet,
@@ -113,6 +115,19 @@ def test_what_was_moved_longer_ago_goes_too(rigged):
     assert list(RecordFile(rigged.record).marks_after("first", 0)) == []
 
 
+def test_a_correction_of_what_was_moved_stays_with_it(rigged):
+    with closing(sqlite3.connect(rigged.record)) as database:
+        fix = mark(Correction, 9, of="m2", mass_kg=0.2)
+        database.execute(
+            "INSERT INTO marks VALUES (NULL, ?, 'first', 1, 'correction', ?, ?)", (fix.id, fix.time_s, encode(fix))
+        )
+        database.commit()
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + YEAR_S)
+    left = [it.mark for it in RecordFile(rigged.record).marks_after("first", 0)]
+    assert [type(it) for it in left] == [Added, Correction]
+    assert (left[1].mass_kg, left[1].by) == (0.2, "")
+
+
 def test_a_tombstone_tells_what_the_journal_was(rigged):
     record = RecordFile(rigged.record)
     was = digest(recorded.mark for recorded in record.marks_after("first", 0))
@@ -188,14 +203,25 @@ def test_another_visit_is_left_as_it_was(rigged):
 def test_where_a_unit_stands_is_forgotten_and_what_its_plates_say_is_not(rigged):
     record = Record(rigged.record)
     record.begin_session(rigged, boot="b2", new_visit="second", time_s=T0_S + 100)
-    sheet = Sheet(rigged.unit.tag, [Circuit("1", "R-410A", "txv")], place="Quarry Hill 3, north roof", access=SAID)
+    sheet = Sheet(
+        rigged.unit.tag,
+        [Circuit("1", "R-410A", "txv")],
+        place="Quarry Hill 3, north roof",
+        access=SAID,
+        sketch="picture-of-the-roof",
+        photographs=["picture-of-the-house"],
+        parts=[Capacitor("run capacitor", photographs=["picture-of-a-can"])],
+    )
     record.add_sheets([sheet], T0_S + 101)
     record.close()
     assert erase(rigged.record, [], because=BECAUSE, now_s=T0_S + 200, unit=rigged.unit.tag) == []
     left = RecordFile(rigged.record).sheet(rigged.unit.tag)
     assert left is not None
     assert (left.sheet.place, left.sheet.access, left.sheet.circuits) == ("", "", sheet.circuits)
-    assert b"Quarry Hill 3" not in bytes_of(rigged.record)
+    assert left.sheet.parts[0].name == "run capacitor"
+    for gone in ("Quarry Hill 3", "picture-of", rigged.unit.place):
+        assert gone
+        assert gone.encode() not in bytes_of(rigged.record), gone
 
 
 def test_an_open_visit_and_one_that_is_not_there_are_refused(rigged):
@@ -254,6 +280,13 @@ def test_what_would_go_is_told_without_a_change_whatever_version_wrote_it(tmp_pa
         assert main(["erase", str(record), "--visit", "first", "--because", BECAUSE]) == 0
         assert "Nothing was erased" in capsys.readouterr().out
         assert record.read_bytes() == before
+
+
+def test_a_record_of_a_newer_program_is_left_alone(rigged):
+    with closing(sqlite3.connect(rigged.record)) as database:
+        database.execute(f"PRAGMA user_version = {len(STEPS) + 1}")
+    with pytest.raises(RecordError, match="newer"):
+        find(rigged.record, visit="first")
 
 
 def test_while_somebody_reads_it_is_told_and_the_second_time_clears_the_log(rigged, capsys):
