@@ -5,7 +5,9 @@ what is expected of it from then on, whatever the weather: only conditions are s
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from calc.estimate import Estimate
 from calc.governing import governing_figure
@@ -45,6 +47,42 @@ def baseline(now: Situation) -> dict[str, Estimate]:
         for it, spread in zip(seen.found, instruments, strict=True)
         if it.name not in left_out
     }
+
+
+def faded(departed: Mapping[str, Estimate], age_s: float) -> dict[str, Estimate]:
+    """Give what a baseline of this age still tells: the longer ago, the less.
+
+    What fouls, wears and is cleaned meanwhile moves a figure this way and that, as a walk at random does: its spread
+    grows with the square root of the time. The value stays: which way it went nobody knows.
+
+    Args:
+        departed: as `baseline` gave it [K or 1].
+        age_s: since then; one in the future, of a clock that was wrong, counts as today's [s].
+
+    """
+    years = max(age_s, 0.0) / _YEAR_S
+    return {
+        name: Estimate(it.value, math.hypot(it.standard_uncertainty, _wanders(name) * math.sqrt(years)))
+        for name, it in departed.items()
+    }
+
+
+_YEAR_S = 365.25 * 86400.0
+_WANDERS_DK: Mapping[str, float] = MappingProxyType(
+    {
+        "condensing_over_outdoor": 1.2 * FAHRENHEIT_DK,
+        "superheat": 1.2 * FAHRENHEIT_DK,
+        "discharge_superheat": 2.0 * FAHRENHEIT_DK,
+    }
+)
+_OTHERS_WANDER_DK, _LOADS_WANDER = 0.8 * FAHRENHEIT_DK, 0.012
+"""How far a figure of a sound unit goes in one year (k = 1): common practice, no source. Outdoor coils foul and are
+washed from season to season, filters within months; an indoor coil takes 7.5 years to double its pressure drop
+(LBNL-49757, from memory), which alone is less."""
+
+
+def _wanders(name: str) -> float:
+    return _LOADS_WANDER if name in _LOADS else _WANDERS_DK.get(name, _OTHERS_WANDER_DK)
 
 
 def is_usual(now: Situation) -> bool:

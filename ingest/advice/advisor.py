@@ -322,7 +322,7 @@ class Advisor:
                 running_s=self._running.running_s(unit_s),
                 rested_s=self._running.rested_s(unit_s),
                 at_rest=dict(self._running.at_rest),
-                found_sound=departures_of(self._found_sound, rig.unit),
+                found_sound=departures_of(self._found_sound, rig.unit, pack.time_s),
                 looked=self._looks.of(rig.unit.circuit),
                 checked=_sound_at_the_bench(rig) | self._checked.found,
                 moves=tuple(self._moves.made),

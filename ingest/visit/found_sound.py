@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
+from calc.baseline import faded
 from calc.estimate import Estimate
 from ingest.visit.charges_left import ChargesLeft
 from ingest.visit.ledgers import Ledgers
@@ -14,6 +15,7 @@ from ingest.visit.renaming import all_named_now
 from ingest.wire.baselines import Baseline, Ended
 from ingest.wire.messages import BaselineWithdrawn, Checked, Corrected, Finding, FoundSound, Mark, UnitAbout
 
+_DAY_S = 86400.0
 _MOST_DK = 50.0
 """No figure of a unit that is sound lies as far from others."""
 
@@ -122,18 +124,23 @@ def without(found: FoundSounds, ids: Collection[str]) -> FoundSounds:
     return {circuit: [it for it in kept if it.id not in ids] for circuit, kept in found.items()}
 
 
-def departures_of(found: FoundSounds, unit: UnitAbout) -> dict[str, Estimate]:
+def departures_of(found: FoundSounds, unit: UnitAbout, now_s: float) -> dict[str, Estimate]:
     """Give what the circuit in view shows when it is sound, for `Situation.found_sound`; empty where nobody knows.
 
-    All visits count alike: what fouls by a little from year to year must not become what is expected. unit: as it is
-    now; what was found with another refrigerant or metering device does not count.
+    All visits count alike: what fouls by a little from year to year must not become what is expected. But the longer
+    ago, the less each tells (`calc.baseline.faded`). unit: as it is now; what was found with another refrigerant or
+    metering device does not count. now_s: of whole days what has passed since counts [s since 1970].
     """
     known: dict[str, list[Estimate]] = {}
     for it in found.get(unit.circuit, ()):
         if (it.refrigerant, it.metering_device) == (unit.refrigerant, unit.metering_device):
-            for name, (value, spread) in it.departures.items():
-                if abs(value) < _MOST_DK and 0.0 < spread < _MOST_DK:  # a record that was written to is no record
-                    known.setdefault(name, []).append(Estimate(value, spread))
+            told = {
+                name: Estimate(value, spread)
+                for name, (value, spread) in it.departures.items()
+                if abs(value) < _MOST_DK and 0.0 < spread < _MOST_DK  # a record that was written to is no record
+            }
+            for name, each in faded(told, (now_s - it.time_s) // _DAY_S * _DAY_S).items():
+                known.setdefault(name, []).append(each)
     return {name: _mean(each) for name, each in known.items()}
 
 

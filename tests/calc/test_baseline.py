@@ -8,8 +8,10 @@ from dataclasses import replace
 from itertools import product
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from calc.baseline import baseline, is_usual
+from calc.baseline import baseline, faded, is_usual
 from calc.diagnosis import Fault, explain
 from calc.estimate import Estimate
 from calc.saturation import bubble_pressure
@@ -111,3 +113,38 @@ def test_what_was_a_little_dirty_when_it_was_found_sound_is_sound_when_it_is_cle
     cleaned = explain(replace(now, found_sound=baseline(was)))
     assert cleaned[0].fault is Fault.NOTHING_WRONG
     assert cleaned[0].probability > 0.5
+
+
+YEAR_S = 365.25 * 86400.0
+
+
+@given(
+    st.dictionaries(
+        st.sampled_from(["condensing_over_outdoor", "superheat", "air_split", "compressor_load"]),
+        st.builds(Estimate, st.floats(-20.0, 20.0), st.floats(0.01, 5.0)),
+    ),
+    st.floats(-YEAR_S, 20 * YEAR_S),
+    st.floats(0.0, 20 * YEAR_S),
+)
+def test_the_longer_ago_the_less_a_baseline_tells(departed: dict[str, Estimate], age_s: float, more_s: float) -> None:
+    sooner, later = faded(departed, age_s), faded(departed, age_s + more_s)
+    for name, it in departed.items():
+        assert sooner[name].value == later[name].value == it.value
+        assert it.standard_uncertainty <= sooner[name].standard_uncertainty <= later[name].standard_uncertainty
+    assert faded(departed, min(age_s, 0.0)) == departed  # a clock that was wrong makes nothing surer
+
+
+@pytest.mark.parametrize("known", range(0, len(UNITS), 5))
+def test_a_unit_that_was_found_sound_three_years_ago_is_known_less_well_and_better_than_at_a_first_visit(
+    known: int,
+) -> None:
+    now, kept = UNITS[(known + 3) % len(UNITS)], baseline(UNITS[known])
+    ages = [departures(replace(now, found_sound=faded(kept, years * YEAR_S))).found for years in (0, 1, 3, 10)]
+    for name in kept:
+        spreads = [next(it for it in found if it.name == name).expected.standard_uncertainty for found in ages]
+        assert spreads == sorted(spreads), name
+    head = [
+        next(it for it in found if it.name == "condensing_over_outdoor") for found in (*ages, departures(now).found)
+    ]
+    assert head[0].expected.standard_uncertainty < 0.8 * head[2].expected.standard_uncertainty
+    assert head[2].expected.standard_uncertainty < head[4].expected.standard_uncertainty

@@ -47,7 +47,7 @@ def added(mark_id: str, circuit: str = "") -> Mark:
 
 def known(*visits: list[Mark], circuit: str = "", unnamed: str = "") -> dict[str, Estimate]:
     found = found_sound([(str(number), marks) for number, marks in enumerate(visits)], unnamed)
-    return departures_of(found, replace(UNIT, circuit=circuit))
+    return departures_of(found, replace(UNIT, circuit=circuit), now_s=1.0)
 
 
 def test_nothing_is_known_of_a_unit_before_it_was_found_sound() -> None:
@@ -84,6 +84,17 @@ def test_a_move_of_another_circuit_leaves_this_one_as_it_was() -> None:
     ]
     assert known(in_view, circuit="2") == {}
     assert known(in_view, circuit="1")["condensing_over_outdoor"].value == 1.0
+
+
+def test_what_was_kept_long_ago_tells_less_and_tells_alike_all_day() -> None:
+    day_s = 86400.0
+    found = found_sound([("1", [sound("s1", 1.0)])])
+    spreads = [
+        departures_of(found, UNIT, 1.0 + days * day_s)["condensing_over_outdoor"].standard_uncertainty
+        for days in (-400.0, 0.0, 0.9, 1.0, 365.0, 1095.0)
+    ]
+    assert spreads[0] == spreads[1] == spreads[2] == 0.5
+    assert spreads[2] < spreads[3] < spreads[4] < spreads[5]
 
 
 def test_with_another_refrigerant_or_another_valve_it_is_another_unit() -> None:
@@ -174,8 +185,10 @@ def test_at_the_visit_under_way_what_ends_baselines_counts_at_once_and_its_own_a
     before = [("v1", [sound("s1", 4.0)])]
     choices = {"cause": "rejection", "seen": "mended"}
     mended = Finding("f1", 2.0, check="looked_for", grade="said", outcome="met", choices=choices)
-    assert departures_of(found_sound(before, since=[mended, sound("s2", 1.0)]), UNIT) == {}
-    assert departures_of(found_sound(before, since=[sound("s2", 1.0)]), UNIT)["condensing_over_outdoor"].value == 4.0
+    assert departures_of(found_sound(before, since=[mended, sound("s2", 1.0)]), UNIT, 1.0) == {}
+    assert (
+        departures_of(found_sound(before, since=[sound("s2", 1.0)]), UNIT, 1.0)["condensing_over_outdoor"].value == 4.0
+    )
 
 
 KEPT = (Baseline("s1", "v1", 1.0), Baseline("s2", "v1", 2.0, ended="moved"))
