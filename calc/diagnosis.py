@@ -165,6 +165,7 @@ class Cause:
         held_back: why a wrong charge is not blamed yet; else None.
         rule_out_first: what must be ruled out before; None where it is not held back.
         channel: of `INSTRUMENT_OFF`, the one whose instrument it is likeliest; else empty.
+        beside: how likely it is there together with another; that is a part of what `SEVERAL` has.
 
     """
 
@@ -177,6 +178,12 @@ class Cause:
     held_back: Sentence | None
     rule_out_first: Fault | None
     channel: str = ""
+    beside: float = 0.0
+
+    @property
+    def there(self) -> float:
+        """How likely it is there at all, alone or beside another."""
+        return self.probability + self.beside
 
 
 def explain(
@@ -187,6 +194,9 @@ def explain(
     not_seen: Collection[Fault] = (),
 ) -> tuple[Cause, ...]:
     """Rank what may be wrong with a unit that runs and has settled, the likeliest first.
+
+    Behind what explains the readings best by itself, the others stand by how likely they are there at all: where one
+    leads and a second may be there beside it, that is what to look at next (docs/decisions/0045).
 
     Args:
         observations: what is known of it.
@@ -242,8 +252,10 @@ def explain(
     channel = rests_on[max(rests_on, key=lambda charge: probabilities[charge])] or compared.slipped(off)
     is_unseen = any(figure in seen.missing and fault not in clear for figure, fault, _ in _MUST_BE_SEEN)
     capped = _capped(probabilities, held_back.keys() if is_unseen else ())
-    ranked = sorted(capped, key=lambda fault: -capped[fault])
-    likeliest_fault = next(fault for fault in ranked if fault is not Fault.NOTHING_WRONG)
+    beside = compared.beside(probabilities[Fault.SEVERAL], without)
+    first = max(capped, key=lambda fault: capped[fault])
+    ranked = sorted(capped, key=lambda fault: (fault is not first, -capped[fault] - beside[fault]))
+    likeliest_fault = max((it for it in capped if it is not Fault.NOTHING_WRONG), key=lambda fault: capped[fault])
     against = {fault: likeliest_fault if fault is Fault.NOTHING_WRONG else Fault.NOTHING_WRONG for fault in ranked}
     marginals = compared.marginals()
     weights = {fault: np.log(marginals[fault] / marginals[against[fault]]).tolist() for fault in ranked}
@@ -261,6 +273,7 @@ def explain(
             held_back=held_back[fault].reason if fault in held_back else None,
             rule_out_first=held_back[fault].by if fault in held_back else None,
             channel=channel if fault is Fault.INSTRUMENT_OFF else "",
+            beside=beside[fault],
         )
         for fault in ranked
     )
@@ -405,6 +418,15 @@ class _Compared(NamedTuple):
             for fault in pair:
                 if charge not in pair or fault is Fault.NON_CONDENSABLES:
                     found[fault] += share * odds
+        return found
+
+    def beside(self, several: float, without: Collection[Fault] = ()) -> dict[Fault, float]:
+        """Give how likely each fault is there beside another; several: how likely two are. without: likewise."""
+        found, pairs = dict.fromkeys(Fault, 0.0), self.pairs(without)
+        whole = sum(pairs.values()) + _LEAST_DENSITY
+        for pair, odds in pairs.items():
+            for fault in pair:
+                found[fault] += several * odds / whole
         return found
 
     def pairs(self, without: Collection[Fault] = ()) -> dict[tuple[Fault, ...], float]:

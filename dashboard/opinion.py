@@ -64,7 +64,7 @@ def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
 
     leads: what stands above all else beside the alarms, as the advice says it. looks: what may be looked at.
     """
-    told = [it for it in given.causes if it.probability >= _LEAST_TOLD][:MOST_CAUSES]
+    told = [it for it in given.causes if it.probability + it.beside >= _LEAST_TOLD][:MOST_CAUSES]
     to_move = "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered"
     return {
         "state": given.state,
@@ -101,14 +101,20 @@ def _cause(found: CauseMessage, system: System, looks: Looks) -> Json:
     together = f": {' and '.join(term(fault).lower() for fault in found.together)}" if found.together else ""
     return {
         "fault": f"{term(found.fault)}{together}",
-        "chance": percent(found.probability),
-        "share": round(found.probability, 2),
+        "chance": _chance(found),
+        "share": round(found.probability + found.beside, 2),
         "for": [_evidence(piece, system) for piece in found.evidence_for],
         "against": [_evidence(piece, system) for piece in found.evidence_against],
         "next": _in(found.next_check, system),
         "held_back": _in(found.held_back, system),
         "looks": looked_for((found.fault, *found.together), looks),
     }
+
+
+def _chance(found: CauseMessage) -> str:
+    """Say how likely it is there at all, and how likely alone where that is another figure."""
+    there, alone = percent(found.probability + found.beside), percent(found.probability)
+    return there if there == alone else say("opinion.there", there=there, alone=alone)
 
 
 def _evidence(piece: EvidenceMessage, system: System) -> str:

@@ -317,6 +317,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "note.title": "Note on this visit",
         "note.text": "What should stay with this visit?",
         "opinion.causes": "What would explain the readings",
+        "opinion.there": "{there} ({alone} alone)",
         "opinion.protocol": "By California Title 24, RA3.2, as its installers verify it; the maker comes first.",
         "opinion.verdict": "May the charge be judged?",
         "opinion.suction_dew_point": "Dew point, suction",

@@ -622,7 +622,8 @@ def _held_by_a_rival(
     if reason is not Reason.OVERCHARGED or is_begun:
         return None
     likely = sum(it.probability for it in causes if Fault.OVERCHARGE in (it.fault, *it.together))
-    rival = next((it.fault for it in causes if it.fault in _RIVALS), None)
+    rivals = {it.fault: it.probability for it in causes if it.fault in _RIVALS}
+    rival = max(rivals, key=lambda fault: rivals[fault], default=None)
     if likely > LIKELIER_THAN_NOT or rival is None:
         return None
     return rival, Sentence(f"held_back.{rival.name.lower()}")

@@ -112,6 +112,7 @@ def cause_message(cause: Cause, voice: Voice) -> judging.CauseMessage:
         evidence_against=[_evidence_message(piece, voice) for piece in cause.evidence_against],
         next_check=voice.word(cause.next_check),
         held_back=None if cause.held_back is None else voice.word(cause.held_back),
+        beside=round(cause.beside, 4),
     )
 
 

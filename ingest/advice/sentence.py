@@ -306,7 +306,7 @@ class _Words:
             verification=None
             if it.verification is None
             else verification_message(it.verification, self.split_source, voice),
-            causes=[cause_message(cause, voice) for cause in it.causes if cause.probability >= LEAST_SHOWN],
+            causes=[cause_message(cause, voice) for cause in it.causes if cause.there >= LEAST_SHOWN],
             next_step=None
             if it.next_step is None or self.is_stopped
             else step_message(it.next_step, as_liquid=self.known.as_liquid),
@@ -791,7 +791,7 @@ def _cause_headline(decision: Decision) -> str:
 
 def _told_acts(decision: Decision) -> tuple[Step, ...]:
     """Tell what the checks of all the causes that are told would have hands do, were somebody to go on to them."""
-    told = [cause.fault for cause in decision.causes if cause.probability >= LEAST_SHOWN]
+    told = [cause.fault for cause in decision.causes if cause.there >= LEAST_SHOWN]
     return tuple(dict.fromkeys(step for fault in told for step in _AT_CHECK.get(fault, ())))
 
 

@@ -109,7 +109,10 @@ class EvidenceMessage(msgspec.Struct, frozen=True):
 class CauseMessage(msgspec.Struct, frozen=True):
     """What would explain the readings.
 
-    fault, together: values of `calc.diagnosis.Fault`. held_back: why a wrong charge is not blamed yet; else None.
+    The first explains them best; the others stand by how likely they are there at all, `probability` and `beside`.
+
+    fault, together: values of `calc.diagnosis.Fault`. beside: how likely it is there together with another.
+    held_back: why a wrong charge is not blamed yet; else None.
     """
 
     fault: str
@@ -119,6 +122,7 @@ class CauseMessage(msgspec.Struct, frozen=True):
     evidence_against: Sequence[EvidenceMessage]
     next_check: Wording
     held_back: Wording | None = None
+    beside: float = 0.0
 
 
 class NextStepMessage(msgspec.Struct, frozen=True):

@@ -439,7 +439,12 @@ def test_any_sound_readings_get_probabilities(**figures):
     probabilities = np.array([found.probability for found in explained])
     assert np.isfinite(probabilities).all()
     assert probabilities.sum() == pytest.approx(1.0)
-    assert (np.diff(probabilities) <= 0).all()
+    assert probabilities.argmax() == 0
+    there = np.array([found.there for found in explained])
+    assert (there >= probabilities).all()
+    assert (np.diff(there[1:]) <= 1e-12).all()
+    several = next(found for found in explained if found.fault is Fault.SEVERAL)
+    assert sum(found.beside for found in explained) == pytest.approx(2 * several.probability, abs=1e-6)  # each has two
 
 
 @pytest.mark.parametrize(

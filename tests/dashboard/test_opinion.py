@@ -205,3 +205,12 @@ def test_headline_and_panel_tell_one_chance() -> None:
     causes = [cause("overcharge", 0.98)]
     (shown,) = opinion(msgspec.structs.replace(advice(time_s=0.0), causes=causes), "us")["explanations"]
     assert shown["chance"] in said_of_it
+
+
+def test_what_may_be_there_beside_another_is_told_with_how_likely_it_is_alone() -> None:
+    """By the sum of both, in steps of 5 %: 1 % alone and 9 % beside another are 10 %."""
+    leads, beside, alone = cause("undercharge", 0.8), cause("overcharge", 0.01), cause("low evaporator airflow", 0.06)
+    causes = [leads, msgspec.structs.replace(beside, beside=0.09), alone]
+    told = opinion(msgspec.structs.replace(advice(time_s=0.0), causes=causes), "us")["explanations"]
+    assert [it["chance"] for it in told] == ["80 %", "10 % (under 5 % alone)", "5 %"]
+    assert told[1]["share"] == 0.1
