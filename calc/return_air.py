@@ -1,6 +1,7 @@
 """What the return air is, at the site's barometric pressure: its wet bulb, and the target that hangs on it."""
 
 from calc.air import measured_wet_bulb
+from calc.charging_chart import find_chart_superheat
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.governing import Figure
@@ -25,7 +26,7 @@ def return_wet_bulb(now: Situation) -> Estimate | None:
 
 
 def target_inputs(figure: Figure, now: Situation) -> tuple[str, ...]:
-    """Name the channels that the target hangs on: those of a fixed orifice's table, unless the nameplate has it."""
+    """Name the channels that the target hangs on: those of an orifice's chart or table, unless the nameplate has it."""
     if figure == "subcooling" or now.target_superheat_dk is not None:
         return ()
     wet_bulb = "return_air_wet_bulb"
@@ -34,7 +35,10 @@ def target_inputs(figure: Figure, now: Situation) -> tuple[str, ...]:
 
 
 def find_target(figure: Figure, now: Situation) -> Target | NoTarget:
-    """Take the target from the nameplate; for a fixed orifice whose nameplate is silent from the table."""
+    """Take the target from the nameplate; for a fixed orifice whose nameplate is silent from its maker's chart.
+
+    Without a chart the table for all makers stands in; beyond a chart nothing does.
+    """
     nameplate_dk = now.target_superheat_dk if figure == "superheat" else now.target_subcooling_dk
     if nameplate_dk is not None:
         return Target(Budget(nameplate_dk, {}), NAMEPLATE_SOURCE)
@@ -44,6 +48,8 @@ def find_target(figure: Figure, now: Situation) -> Target | NoTarget:
         wet, outdoor = return_wet_bulb(now), now.measured.get("outdoor_air_temperature")
         if wet is None or outdoor is None:
             return NoTarget(Sentence("no_target.no_air"))
+        if now.superheat_chart:
+            return find_chart_superheat(now.superheat_chart, wet, outdoor)
         return find_target_superheat(wet, outdoor)
     except CalcRangeError as error:
         return NoTarget(Sentence("as_it_stands", (text("said", str(error)),)))

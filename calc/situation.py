@@ -4,6 +4,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from calc.charging_chart import ChartPoint
 from calc.estimate import Estimate
 from calc.quantities import CHANNELS, STANDARD_PRESSURE_PA
 
@@ -71,6 +72,7 @@ class Situation:
         cylinder_safe_fill_kg: the most that it may hold; `charging.safe_fill_mass` [kg].
         target_subcooling_dk: the nameplate's [K].
         target_superheat_dk: the nameplate's, of a fixed orifice, for these conditions [K]; None: take the table's.
+        superheat_chart: the maker's charging chart of a unit with a fixed orifice; empty: take the table.
         maker_superheat_dk: the range that the maker gives for that of an expansion valve; None: the protocol's [K].
         nameplate_charge_kg: of the unit [kg].
         nominal_capacity_w: of the unit [W].
@@ -106,6 +108,7 @@ class Situation:
     cylinder_safe_fill_kg: float | None = None
     target_subcooling_dk: float | None = None
     target_superheat_dk: float | None = None
+    superheat_chart: tuple[ChartPoint, ...] = ()
     maker_superheat_dk: tuple[float, float] | None = None
     nameplate_charge_kg: float | None = None
     nominal_capacity_w: float | None = None

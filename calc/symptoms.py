@@ -17,6 +17,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from calc.charging_chart import find_chart_superheat
 from calc.dirt import SHARE as DIRTY_SHARE
 from calc.dirt import SIZE as DIRT_SIZE
 from calc.dirt import SIZE_SPREAD as DIRT_SIZE_SPREAD
@@ -30,7 +31,7 @@ from calc.return_air import return_wet_bulb
 from calc.saturation import bubble_point, dew_point
 from calc.situation import Situation
 from calc.sound_unit import CONDITIONS, MODELLED, Conditions, Population, held_up_dk, known_conditions, sound_units
-from calc.targets import target_superheat
+from calc.targets import NoTarget, target_superheat
 from calc.uncertainty import Budget, propagate
 
 FAHRENHEIT_DK = 5 / 9
@@ -396,6 +397,10 @@ def _valve_superheat(seen: _Seen, _at: Values) -> _Expected | None:
 def _orifice_superheat(seen: _Seen, at: Values) -> _Expected | None:
     if seen.unit.target_superheat_dk is not None:
         return _Expected(seen.unit.target_superheat_dk, _degf(2.5), _NAMEPLATE)
+    if seen.unit.superheat_chart:
+        exact = (Estimate(at[channel], 0.0) for channel in ("return_air_wet_bulb", "outdoor_air_temperature"))
+        found = find_chart_superheat(seen.unit.superheat_chart, *exact)
+        return None if isinstance(found, NoTarget) else _Expected(found.value.value, _degf(2.5), found.source)
     target_dk = target_superheat(at["return_air_wet_bulb"], at["outdoor_air_temperature"])
     return None if target_dk is None else _Expected(target_dk, TABLE_SPREAD_DK, _TABLE)
 

@@ -21,9 +21,11 @@ from calc.uncertainty import Budget
 
 __all__ = [
     "NoTarget",
+    "SuperheatTable",
     "Target",
     "estimate_target_superheat",
     "find_target_superheat",
+    "looked_up",
     "target_subcooling",
     "target_superheat",
     "tolerances",
@@ -32,6 +34,7 @@ __all__ = [
 TABLE_SOURCE = "California Title 24, RA3.2: the table of target superheat, in whole °F"
 FORMULA_SOURCE = "the formula (3 x wet bulb - 80 - outdoor) / 2 in °F: an estimate of the table, common in the trade"
 NAMEPLATE_SOURCE = "nameplate"
+CHART_SOURCE = "the maker's charging chart"
 
 _FAHRENHEIT_DK = 5 / 9
 _ROUNDING_DK = 0.5 * _FAHRENHEIT_DK / math.sqrt(3)  # whole °F: anywhere within ±0.5 °F (JCGM 100, 4.3.7)
@@ -85,20 +88,37 @@ def find_target_superheat(return_wet_bulb_k: Estimate, outdoor_dry_bulb_k: Estim
     >>> str(find_target_superheat(Estimate(283.15, 0.3), Estimate(308.15, 0.3)).reason)
     'The target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back.'
     """
+    missing = ("no_target.beyond_table", "no_target.too_hot_and_dry")
+    return looked_up(_table(), return_wet_bulb_k, outdoor_dry_bulb_k, TABLE_SOURCE, missing)
+
+
+def looked_up(
+    table: "SuperheatTable",
+    return_wet_bulb_k: Estimate,
+    outdoor_dry_bulb_k: Estimate,
+    source: str,
+    missing: tuple[str, str],
+) -> Target | NoTarget:
+    """Look up a target in a table. missing: what to say beyond it, and where it is blank.
+
+    Raises:
+        CalcRangeError: no temperature of air.
+
+    """
     wet_bulb_degf = _degf("return_wet_bulb_k", return_wet_bulb_k.value)
     outdoor_degf = _degf("outdoor_dry_bulb_k", outdoor_dry_bulb_k.value)
-    table = _table()
+    beyond, blank = missing
     if not table.holds(wet_bulb_degf, outdoor_degf):
-        return NoTarget(Sentence("no_target.beyond_table", table.ends))
+        return NoTarget(Sentence(beyond, table.ends))
     cell = table.cell(wet_bulb_degf, outdoor_degf)
     if cell is None:
-        return NoTarget(Sentence("no_target.too_hot_and_dry"))
+        return NoTarget(Sentence(blank))
     contributions = {
         "return_wet_bulb": cell.per_wet_bulb * return_wet_bulb_k.standard_uncertainty,
         "outdoor_dry_bulb": cell.per_outdoor * outdoor_dry_bulb_k.standard_uncertainty,
         "table_rounding": _ROUNDING_DK,
     }
-    return Target(Budget(cell.value * _FAHRENHEIT_DK, contributions), TABLE_SOURCE)
+    return Target(Budget(cell.value * _FAHRENHEIT_DK, contributions), source)
 
 
 def estimate_target_superheat(return_wet_bulb_k: float, outdoor_dry_bulb_k: float) -> Target | NoTarget:
@@ -157,7 +177,7 @@ class _Cell(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class _Table:
+class SuperheatTable:
     """The printed table [°F]: a row for each outdoor temperature, a column for each wet bulb, None where blank."""
 
     wet_bulbs: tuple[float, ...]
@@ -174,6 +194,7 @@ class _Table:
         )
 
     def holds(self, wet_bulb: float, outdoor: float) -> bool:
+        """Tell whether it runs as far [°F]."""
         edge = _EDGE_DEGF
         return (
             self.wet_bulbs[0] - edge <= wet_bulb <= self.wet_bulbs[-1] + edge
@@ -206,10 +227,10 @@ _EDGE_DEGF = 1e-3
 
 
 @cache
-def _table() -> _Table:
+def _table() -> SuperheatTable:
     text = files("calc.data").joinpath("target_superheat_degf.csv").read_text("utf-8")
     head, *rows = csv.reader(text.splitlines())
-    return _Table(
+    return SuperheatTable(
         wet_bulbs=tuple(float(name.removeprefix("wb_")) for name in head[1:]),
         outdoors=tuple(float(row[0]) for row in rows),
         targets=tuple(tuple(float(cell) if cell else None for cell in row[1:]) for row in rows),

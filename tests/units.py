@@ -47,17 +47,31 @@ _IDS = st.lists(st.text("abcXYZ019-_", min_size=1, max_size=12), max_size=3)
 
 
 @st.composite
+def charts(draw: st.DrawFn) -> list[tuple[float, float, float]]:
+    """A charging chart, perhaps with a blank."""
+    wet, outdoor = (
+        draw(st.lists(st.integers(low, high), min_size=2, max_size=4, unique=True))
+        for low, high in ((283, 298), (285, 320))
+    )
+    points = [(wet_k + 0.15, outdoor_k + 0.15, draw(st.floats(0.1, 25.0))) for wet_k in wet for outdoor_k in outdoor]
+    return points[1:] if len(wet) + len(outdoor) > 4 and draw(st.booleans()) else points
+
+
+@st.composite
 def circuits(draw: st.DrawFn, name: str) -> Circuit:
     """A circuit of this name."""
     charge_kg = draw(_maybe(1e-3, 999.0))
     known_by = draw(st.sampled_from(["", "nameplate", "weighed_in", "calculated"])) if charge_kg is not None else ""
+    device = draw(st.sampled_from(["fixed_orifice", "txv", "eev"]))
+    has_chart = device == "fixed_orifice" and draw(st.booleans())
     return Circuit(
         name,
         draw(st.sampled_from(sorted(refrigerants.names()))),
-        draw(st.sampled_from(["fixed_orifice", "txv", "eev"])),
+        device,  # type: ignore[arg-type] # one of them
         charge_kg=charge_kg,
         charge_known_by=known_by,  # type: ignore[arg-type] # one of them
-        target_superheat_dk=draw(_maybe(0.1, 40.0)),
+        target_superheat_dk=None if has_chart else draw(_maybe(0.1, 40.0)),
+        superheat_chart_k=draw(charts()) if has_chart else (),
         target_subcooling_dk=draw(_maybe(0.1, 40.0)),
         high_side_design_pressure_pa=draw(_maybe(1e6, 2e7)),
         low_side_design_pressure_pa=draw(_maybe(1e5, 2e7)),

@@ -11,7 +11,7 @@ from calc.governing import Figure
 from calc.judge.next_step import left_to_move
 from calc.situation import Situation
 from calc.symptoms import TABLE_SPREAD_DK
-from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target
+from calc.targets import CHART_SOURCE, NAMEPLATE_SOURCE, NoTarget, Target
 
 _DDEGF = 5 / 9
 _ROUNDED_DK = 0.5 / math.sqrt(3) * _DDEGF
@@ -29,6 +29,12 @@ _SUBCOOLING_ELSEWHERE_DK, _IN_UNKNOWN_WEATHER_DK = 0.7 * _DDEGF, 0.9 * _DDEGF
 _SUPERHEAT_ELSEWHERE_DK = 1.7 * _DDEGF
 """A maker's superheat for the air at hand: 1.1 °F as in that laboratory, and 0.5 °F of wet bulb, each degree of which
 moves the target by 2 to 3 °F (California Title 24, RA3.2, its table)."""
+_CHART_ELSEWHERE_DK = 1.1 * _DDEGF
+"""A maker's chart for the air at hand: the former of these two, for the wet bulb's is in what the chart gives."""
+_SUPERHEAT_APART_DK = {
+    NAMEPLATE_SOURCE: (_ROUNDED_DK, _SUPERHEAT_ELSEWHERE_DK),
+    CHART_SOURCE: (_CHART_ELSEWHERE_DK,),
+}
 _TABLE_ELSEWHERE_DK = 3.0 * _DDEGF
 """How the superheat of a right charge moves against that table from one weather to another: common practice, no source;
 set on 42 obeyed visits at simulated units (tests/judge, docs/decisions/0042)."""
@@ -42,8 +48,7 @@ def expected(figure: Figure, target: Target, now: Situation) -> Estimate:
     """
     known = target.value.estimate
     if figure == "superheat":
-        is_own = target.source == NAMEPLATE_SOURCE
-        apart = (_ROUNDED_DK, _SUPERHEAT_ELSEWHERE_DK) if is_own else (TABLE_SPREAD_DK, _TABLE_ELSEWHERE_DK)
+        apart = _SUPERHEAT_APART_DK.get(target.source, (TABLE_SPREAD_DK, _TABLE_ELSEWHERE_DK))
         return Estimate(known.value, math.hypot(known.standard_uncertainty, *apart))
     outdoor = now.measured.get("outdoor_air_temperature")
     if outdoor is None:

@@ -553,6 +553,10 @@ SENTENCES: dict[str, str] = {
     "wet bulb and {coolest} to {hottest} outdoors: take the maker's chart.",
     "no_target.too_hot_and_dry": "The target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the "
     "space or come back.",
+    "no_target.beyond_chart": "The maker's charging chart, as it was entered, runs from {driest} to {most_humid} wet "
+    "bulb and {coolest} to {hottest} outdoors: enter more of it, or come back in other weather.",
+    "no_target.blank_in_chart": "The maker's charging chart, as it was entered, is blank for this air: enter what is "
+    "printed there; where that is blank too, it is no weather to charge by superheat: weigh the charge in.",
     "no_target.formula_too_low": "The formula gives less than 5 °F (2.8 K), which is no valid test.",
     "no_target.no_subcooling": "The nameplate's target subcooling is not given: read it there, or in the maker's "
     "charging chart.",
@@ -953,6 +957,7 @@ TERMS: dict[str, str] = {
     "°C": "°C",
     "nameplate": "on the nameplate",
     "table": "by the table",
+    "chart": "by the maker's charging chart",
 }
 
 for _kind in ("caution.burns", "caution.burns_braze"):  # what to do is the same, whoever says that it burns

@@ -62,7 +62,7 @@ from calc.settling import (
 )
 from calc.situation import Situation
 from calc.symptoms import expected_air_split
-from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target
+from calc.targets import CHART_SOURCE, NAMEPLATE_SOURCE, NoTarget, Target
 from ingest.advice.history import History
 from ingest.advice.messages import (
     alarm_message,
@@ -555,7 +555,7 @@ class _Words:
         if isinstance(it.target, Target):
             parts += [
                 amount("target", it.target.value.value, _DK),
-                term("stands", "nameplate" if it.target.source == NAMEPLATE_SOURCE else "table"),
+                term("stands", _STANDS.get(it.target.source, "table")),
             ]
         if it.lead is not None:
             parts += [term("fault", it.lead.fault.value), chance("chance", it.lead.probability)]
@@ -697,9 +697,11 @@ class _Words:
             said.append(Sentence("detail.to_target"))
         if target.source != NAMEPLATE_SOURCE:
             said.append(Sentence("detail.target_source", (text("source", target.source),)))
-        return [*said, *self._share_of_charge(is_by_table=target.source != NAMEPLATE_SOURCE)]
+        return [*said, *self._share_of_charge(is_by_table=target.source not in _STANDS)]
 
 
+_STANDS = {NAMEPLATE_SOURCE: "nameplate", CHART_SOURCE: "chart"}
+"""Where a target stands that is this unit's own."""
 _HEADLINES = {
     reason: f"headline.{reason.name.lower()}"
     for reason in Reason

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from calc.charging import refrigerant_in_cylinder, safe_fill_mass
+from calc.charging_chart import ChartPoint
 from calc.doubts.observed import LIKELY, Doubt
 from calc.estimate import Estimate
 from calc.quantities import derived_from
@@ -37,6 +38,7 @@ def nameplate(unit: UnitAbout) -> Situation:
         metering_device=unit.metering_device,
         target_subcooling_dk=unit.target_subcooling_dk,
         target_superheat_dk=unit.target_superheat_dk,
+        superheat_chart=tuple(ChartPoint(*point) for point in unit.superheat_chart_k),
         nameplate_charge_kg=unit.nameplate_charge_kg,
         design_pressure_pa=unit.high_side_design_pressure_pa,
         compressor_rla_a=unit.compressor_rla_a,

@@ -6,14 +6,14 @@ bar_gauge counts from the air outside, as plates have it.
 """
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, cast
 
 from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.units import Kind, parse, parse_difference
 
-Value = str | float | int | bool | list[str]
+Value = str | float | int | bool | list[str] | list[list[float]]
 NO_PORTS = "none"
 """Written for a circuit without ports: an empty cell is one of which nothing is said."""
 
@@ -56,6 +56,30 @@ def _yes_or_no(text: str) -> bool:
     if text.lower() not in known:
         raise CellError("yes or no was expected")
     return known[text.lower()]
+
+
+def _chart(temperature: str, difference: str) -> Callable[[str], list[list[float]]]:
+    """Read a charging chart: `63/85 14 | 67/85 19`, wet bulb and outdoor air, and the superheat there."""
+
+    def read(text: str) -> list[list[float]]:
+        points = [_POINT.fullmatch(point.strip()) for point in text.split(_BETWEEN_POINTS)]
+        if not all(points):
+            raise CellError("wet bulb/outdoors superheat was expected, such as 63/85 14 | 67/85 19")
+        return [
+            [
+                parse(f"{point[1]} {temperature}", Quantity.TEMPERATURE),
+                parse(f"{point[2]} {temperature}", Quantity.TEMPERATURE),
+                parse_difference(f"{point[3]} {difference}"),
+            ]
+            for point in points
+            if point is not None
+        ]
+
+    return read
+
+
+_POINT = re.compile(r"(\d+(?:\.\d+)?)/(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)")
+_BETWEEN_POINTS = "|"
 
 
 def _small(text: str) -> str:
@@ -110,6 +134,16 @@ def _figure(field: str) -> dict[str, Column]:
     return _column(field, _number) | others
 
 
+def _chart_columns() -> dict[str, Column]:
+    """Name a charging chart in SI, and in degrees."""
+    field = "superheat_chart_k"
+    return {
+        field: Column(field, _chart("K", "K")),
+        "superheat_chart_degf": Column(field, _chart("degF", "degF")),
+        "superheat_chart_degc": Column(field, _chart("degC", "K")),
+    }
+
+
 UNIT_COLUMNS: Mapping[str, Column] = (
     _column("place", _text)
     | _column("country", _capitals)
@@ -143,6 +177,7 @@ CIRCUIT_COLUMNS: Mapping[str, Column] = (
     | _column("charge_known_by", _small)
     | _figure("target_superheat_dk")
     | _figure("target_subcooling_dk")
+    | _chart_columns()
     | _figure("high_side_design_pressure_pa")
     | _figure("low_side_design_pressure_pa")
     | _figure("included_line_m")
@@ -221,9 +256,16 @@ def cell(value: object) -> str:
             return "yes" if value else "no"
         case float() | int():
             return repr(value)
+        case [[_, _, _], *_]:
+            return f" {_BETWEEN_POINTS} ".join(map(_written_point, cast("Sequence[Sequence[float]]", value)))
         case list() | tuple():
             return _guarded(" ".join(map(str, value)))
     raise TypeError(type(value))
+
+
+def _written_point(point: Sequence[float]) -> str:
+    wet_bulb_k, outdoor_k, superheat_dk = point
+    return f"{wet_bulb_k!r}/{outdoor_k!r} {superheat_dk!r}"
 
 
 def _guarded(text: str) -> str:

@@ -85,7 +85,8 @@ def _target(course: Course, circuit: Circuit, found: Finding, figure: str) -> tu
         return None
     if verification.figure != figure:
         return None
-    return verification.target_dk, "the table for these conditions", [stood[0], *course.seen_ids(found)]
+    printed = "the maker's charging chart" if circuit.superheat_chart_k else "the table for these conditions"
+    return verification.target_dk, printed, [stood[0], *course.seen_ids(found)]
 
 
 def _state(compared: object, *, is_superheat: bool) -> State:

@@ -43,6 +43,7 @@ def of_the_rig(unit: UnitAbout, name: str) -> Circuit:
         target_superheat_dk=unit.target_superheat_dk,
         target_subcooling_dk=unit.target_subcooling_dk,
         high_side_design_pressure_pa=unit.high_side_design_pressure_pa,
+        superheat_chart_k=unit.superheat_chart_k,
     )
 
 

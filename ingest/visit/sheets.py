@@ -7,6 +7,7 @@ from msgspec import to_builtins
 from msgspec.structs import replace
 
 from calc import refrigerants
+from calc.charging_chart import ChartPoint, check_chart
 from calc.countries import countries
 from calc.errors import CalcError
 from ingest.checking import plate
@@ -20,7 +21,8 @@ from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, as_seen, is_empty
 MOST_CIRCUITS = 12
 MOST_PARTS = 60
 MOST_PHOTOGRAPHS = 20
-"""Of a unit, or of a part. All three: more than any unit has; common practice, no source."""
+MOST_POINTS = 120
+"""Of a unit, a part, or a circuit's charging chart. All four: more than any unit has; common practice, no source."""
 
 FIRST_CIRCUIT = "1"
 """What the only circuit is called where nobody named it."""
@@ -81,6 +83,7 @@ def about(sheet: Sheet, circuit: str) -> UnitAbout:
         blower_fla_a=_rated_a(motor for motor in motors if motor.drives == "blower"),
         high_side_design_pressure_pa=known.high_side_design_pressure_pa,
         circuit=known.name,
+        superheat_chart_k=tuple(known.superheat_chart_k),
     )
 
 
@@ -110,6 +113,7 @@ def from_about(unit: UnitAbout) -> Sheet:
                 target_superheat_dk=unit.target_superheat_dk,
                 target_subcooling_dk=unit.target_subcooling_dk,
                 high_side_design_pressure_pa=unit.high_side_design_pressure_pa,
+                superheat_chart_k=unit.superheat_chart_k,
             )
         ],
         parts=[motor for motor in rated if motor.rated_current_a is not None],
@@ -123,7 +127,10 @@ def compared(sheet: Sheet) -> Sheet:
     """
     return replace(
         sheet,
-        circuits=tuple(replace(circuit, ports=tuple(circuit.ports)) for circuit in sheet.circuits),
+        circuits=tuple(
+            replace(circuit, ports=tuple(circuit.ports), superheat_chart_k=tuple(map(tuple, circuit.superheat_chart_k)))
+            for circuit in sheet.circuits
+        ),
         parts=tuple(replace(part, photographs=tuple(part.photographs)) for part in sheet.parts),
         photographs=tuple(sheet.photographs),
         roof=None if sheet.roof == Roof() else sheet.roof,
@@ -203,6 +210,24 @@ def _circuits(check: Check, circuits: Sequence[Circuit]) -> None:
             check.wrong(f"{key}.charge_kg", None, f"is missing, though it is known by: {circuit.charge_known_by}")
         if len(set(circuit.ports)) != len(circuit.ports):
             check.wrong(f"{key}.ports", None, "one is named twice")
+        if circuit.superheat_chart_k:
+            _chart(check, f"{key}.superheat_chart_k", circuit)
+
+
+def _chart(check: Check, key: str, circuit: Circuit) -> None:
+    """Check a charging chart: it is of a fixed orifice, and the only target of its superheat."""
+    if circuit.metering_device != "fixed_orifice":
+        check.wrong(key, None, "is there, but an expansion valve is charged by subcooling: leave it out")
+    if circuit.target_superheat_dk is not None:
+        check.wrong(key, None, "is there beside target_superheat_dk: keep the one that the maker prints")
+    if len(circuit.superheat_chart_k) > MOST_POINTS:
+        check.wrong(key, None, f"has {len(circuit.superheat_chart_k)} values; at most {MOST_POINTS} are kept")
+    for index, (_, _, superheat_dk) in enumerate(circuit.superheat_chart_k):
+        _within(check, f"{key}[{index}][2]", superheat_dk, plate.TARGET_DK)
+    try:
+        check_chart([ChartPoint(*point) for point in circuit.superheat_chart_k])
+    except CalcError as error:
+        check.wrong(key, None, str(error))
 
 
 _CIRCUIT_SPANS = {

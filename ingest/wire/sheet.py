@@ -18,10 +18,14 @@ LARGEST_SHEET_BYTES = 16 * 1024
 MeteringDevice = Literal["fixed_orifice", "txv", "eev"]
 Port = Literal["suction", "liquid", "discharge"]
 
+Chart = Sequence[tuple[float, float, float]]
+"""A maker's charging chart: wet bulb of the return air, outdoor air, superheat [K], one of each pair of airs."""
+
 
 class Circuit(msgspec.Struct, frozen=True, omit_defaults=True):
     """One refrigerant circuit: an appliance of its own in law. name: as marked on the unit, such as "1" or "A".
 
+    superheat_chart_k: of a fixed orifice, which takes the place of the general table; empty: there is none.
     charge_known_by: how its full charge was determined. included_line_m: for how long a line set the plate's charge is;
     line_m, liquid_line_m: how long this one is, and the outer diameter of its liquid line. appliance,
     is_light_commercial: which kind it is for the rules on leaks, and that it is residential or light commercial comfort
@@ -36,6 +40,7 @@ class Circuit(msgspec.Struct, frozen=True, omit_defaults=True):
     charge_known_by: Literal["nameplate", "weighed_in", "calculated", ""] = ""
     target_superheat_dk: float | None = None
     target_subcooling_dk: float | None = None
+    superheat_chart_k: Chart = ()
     high_side_design_pressure_pa: float | None = None
     low_side_design_pressure_pa: float | None = None
     included_line_m: float | None = None

@@ -17,6 +17,7 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calc.charging_chart import ChartPoint
 from calc.diagnosis import Fault, Observations, _signatures, explain
 from calc.errors import UnknownNameError
 from calc.estimate import Estimate
@@ -311,6 +312,12 @@ def test_superheat_of_a_fixed_orifice_is_expected_by_nameplate_then_table():
     by_plate = departures(observed(metering_device="fixed_orifice", target_superheat_dk=9 * DDEGF))
     (superheat,) = [found for found in by_plate.found if found.name == "superheat"]
     assert superheat.source == "nameplate"
+    printed_f = ((60, 90, 12), (72, 90, 24), (60, 100, 4), (72, 100, 16))  # made up
+    chart = tuple(ChartPoint(kelvin(wet), kelvin(outdoor), value * DDEGF) for wet, outdoor, value in printed_f)
+    by_chart = departures(observed(metering_device="fixed_orifice", superheat_chart=chart))
+    (superheat,) = [found for found in by_chart.found if found.name == "superheat"]
+    assert superheat.expected.value / DDEGF == pytest.approx(15.0, abs=0.3)
+    assert superheat.source == "the maker's charging chart"
     too_dry = observed(metering_device="fixed_orifice")
     too_dry.measured["return_air_humidity"] = Estimate(15.0, 1.0)  # blank in the table
     assert "superheat" in departures(too_dry).missing

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from calc.charging_chart import ChartPoint
 from calc.estimate import Estimate
 from calc.governing import Figure
 from calc.return_air import find_target, return_wet_bulb, target_inputs
@@ -96,3 +97,20 @@ def test_a_target_hangs_on_what_its_table_is_entered_with(
     if names:
         worked_out = ("return_air_temperature", "return_air_humidity", "outdoor_air_temperature")
         assert target_inputs(figure, Situation()) == worked_out
+
+
+def test_a_makers_chart_takes_the_place_of_the_table_and_beyond_it_nothing_stands_in() -> None:
+    """A made-up chart that asks for 3 °F more at 67 °F and 95 °F than the 12 °F of California Title 24, RA3.2."""
+    printed_degf = ((63, 85, 17), (67, 85, 22), (63, 105, 3), (67, 105, 8))
+    chart = tuple(
+        ChartPoint(*((degf + 459.67) / 1.8 for degf in air), superheat_f / 1.8) for *air, superheat_f in printed_degf
+    )
+    measured = {"return_air_wet_bulb": WET, "outdoor_air_temperature": OUTDOOR}
+    unit = Situation(metering_device="fixed_orifice", measured=measured, superheat_chart=chart)
+    target = find_target("superheat", unit)
+    assert isinstance(target, Target)
+    assert target.value.value * 1.8 == pytest.approx(15.0, abs=0.01)
+    assert target_inputs("superheat", unit) == ("return_air_wet_bulb", "outdoor_air_temperature")
+    humid = replace(unit, measured={**measured, "return_air_wet_bulb": Estimate(WET_BULB_K + 3.0, 0.3)})
+    assert isinstance(find_target("superheat", humid), NoTarget)
+    assert isinstance(find_target("superheat", replace(humid, superheat_chart=())), Target)

@@ -9,8 +9,10 @@ import math
 import random
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from itertools import product
 
 from calc.air import wet_bulb
+from calc.charging_chart import ChartPoint
 from calc.saturation import bubble_point, bubble_pressure, dew_point
 from calc.targets import target_superheat
 from simulators.second_family.parameters import Parameters
@@ -18,6 +20,7 @@ from simulators.unit import properties
 from simulators.unit.metering import FixedOrifice, MeteringDevice, ThermostaticValve
 from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
+from tests.fahrenheit import kelvin
 
 DDEGF = 5 / 9
 PSI = 6894.757
@@ -84,6 +87,7 @@ class Design:
     metering_device: str
     target_subcooling_dk: float | None
     compressor_rla_a: float
+    superheat_chart: tuple[ChartPoint, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -131,6 +135,35 @@ def _charged_to(parameters: UnitParameters, superheat_dk: float) -> UnitParamete
         # Some 3 K of superheat for 5 % of the charge.
         parameters = replace(parameters, charge_kg=parameters.charge_kg * (1 + min(max(over_dk / 60, -0.1), 0.1)))
     return parameters
+
+
+def charted(design: Design) -> Design:
+    """Print the charging chart of a unit with a fixed orifice: what it shows with its right charge, in whole °F.
+
+    Every 4 °F of wet bulb at half humidity, and every 10 °F outdoors; blank below 1 °F, as liquid has no superheat.
+    """
+    points = []
+    for outdoor_f, wet_bulb_f in product(range(65, 116, 10), range(53, 74, 4)):
+        conditions = _humid_by_half(kelvin(float(wet_bulb_f)), kelvin(float(outdoor_f)))
+        parameters = replace(design.parameters, conditions=conditions)
+        assert isinstance(parameters, UnitParameters)
+        superheat_f = figures_of(parameters.refrigerant, Unit(parameters).true_state())["superheat"] / DDEGF
+        if superheat_f >= 1.0:
+            points.append(ChartPoint(kelvin(float(wet_bulb_f)), conditions.outdoor_air_k, round(superheat_f) * DDEGF))
+    return replace(design, superheat_chart=tuple(points))
+
+
+def _humid_by_half(wet_bulb_k: float, outdoor_air_k: float) -> Conditions:
+    """Find the air at half humidity whose wet bulb this is."""
+    low_k, high_k = wet_bulb_k, wet_bulb_k + 20.0
+    for _ in range(40):
+        conditions = Conditions(outdoor_air_k, (low_k + high_k) / 2, 50.0)
+        low_k, high_k = (
+            (low_k, conditions.return_air_k)
+            if _wet_bulb_k(conditions) > wet_bulb_k
+            else (conditions.return_air_k, high_k)
+        )
+    return conditions
 
 
 def _subcooled_to(parameters: UnitParameters, subcooling_dk: float) -> UnitParameters:

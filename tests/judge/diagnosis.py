@@ -95,6 +95,7 @@ def situation_of(case: Case, at_rest: Mapping[str, float]) -> Observations:
         at_rest=_estimates(at_rest),
         target_subcooling_dk=case.design.target_subcooling_dk,
         compressor_rla_a=case.design.compressor_rla_a,
+        superheat_chart=case.design.superheat_chart,
     )
 
 

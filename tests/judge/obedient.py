@@ -28,6 +28,7 @@ from calc.sensors import field_checks
 from calc.settling import Settled
 from calc.situation import Move, Seen, Situation
 from calc.superheat import subcooling, superheat
+from tests.judge import cases
 from tests.judge.cases import (
     ACCURACIES,
     DDEGF,
@@ -35,6 +36,8 @@ from tests.judge.cases import (
     NO_FAULT,
     PSI,
     Design,
+    Family,
+    charted,
 )
 from tests.judge.diagnosis import FULL_NAME
 from tests.judge.families import (
@@ -159,6 +162,23 @@ def play(seed: int, family: AnyFamily) -> Visit:
     return _Player(chance, design, parameters, visit).play()
 
 
+def play_short(seed: int, family: Family, *, has_chart: bool, is_exact: bool = False) -> Visit:
+    """Play a visit at a unit with a fixed orifice that is short and else right, with its maker's chart or without.
+
+    is_exact: every instrument reads what is true, though nobody knows it; else each errs within its limit.
+    """
+    chance = random.Random(f"short {seed}")
+    design = cases.draw_design(chance, valve=False, family=family)
+    _, parameters = draw_unit(chance, design, "undercharge")
+    design = charted(design) if has_chart else design
+    right_kg = design.parameters.charge_kg
+    visit = Visit("undercharge", design.metering_device, NAMES[family], Slip("none"), right_kg, seed)
+    player = _Player(chance, design, parameters, visit)
+    if is_exact:
+        player.errors = dict.fromkeys(player.errors, 0.0)
+    return player.play()
+
+
 class _Player:
     """Somebody who does what is said."""
 
@@ -215,6 +235,7 @@ class _Player:
             target_subcooling_dk=None if target_dk is None else max(target_dk + typed, 2.0 * DDEGF),
             nameplate_charge_kg=self.visit.right_kg,
             compressor_rla_a=plate.compressor_rla_a,
+            superheat_chart=plate.superheat_chart,
         )
 
     def decide(self, now: Situation, found: tuple[Doubt, ...]) -> Decision:

@@ -63,6 +63,7 @@ def _circuit(course: Course, circuit: Circuit) -> str:
         for name, value in (("superheat", circuit.target_superheat_dk), ("subcooling", circuit.target_subcooling_dk))
         if value is not None
     ]
+    targets += ["superheat by the maker's charging chart"] if circuit.superheat_chart_k else []
     told = {
         "charge": f"full charge {charge} (by: {_KNOWN_BY[circuit.charge_known_by]})" if charge else "",
         "target": f"target {', '.join(targets)}" if targets else "",

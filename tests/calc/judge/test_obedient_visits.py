@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.judge.cases import OWN
+from tests.judge.cases import OWN, WIDE, Family
 from tests.judge.obedience import at_most, play_one, write
-from tests.judge.obedient import Slip, Visit, play
+from tests.judge.obedient import Slip, Visit, play, play_short
 
 WENT_WRONG = {
     500_024: ("nothing wrong", "gauge"),
@@ -53,6 +53,20 @@ def test_of_a_sound_unit_an_instrument_is_looked_at_before(visits: dict[int, Vis
     sound = [visit for visit in visits.values() if visit.truth == "nothing wrong"]
     assert len(sound) == 2
     assert all(visit.checks >= 1 for visit in sound)
+
+
+@pytest.mark.parametrize(("seed", "family"), [(3_300_000, OWN), (3_300_001, WIDE)])
+def test_by_its_own_chart_an_orifice_that_came_short_ends_within_2_percent(seed: int, family: Family) -> None:
+    """Units that came 15 to 30 % short, read exactly: by the table of all makers they end 5 to 7 % short."""
+    by_chart, by_table = (play_short(seed, family, has_chart=has, is_exact=True) for has in (True, False))
+    for visit in (by_chart, by_table):
+        assert visit.moves >= 2
+        assert visit.end.startswith("near enough")
+        assert visit.is_as_near_as_said
+    assert abs(by_chart.of_right - 1.0) <= 0.02 < abs(by_table.of_right - 1.0)
+    assert by_chart.left is not None
+    assert by_table.left is not None
+    assert by_chart.left.expanded() < 0.5 * by_table.left.expanded()
 
 
 @pytest.mark.parametrize("count", [1, 30, 2000])

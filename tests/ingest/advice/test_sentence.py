@@ -328,8 +328,14 @@ def test_by_a_table_for_all_units_it_says_what_would_make_the_charge_exact() -> 
     assert "detail.weigh_in" in {it.kind for it in by_table.details}
     own = settled_on(read, msgspec.structs.replace(unit, target_superheat_dk=12 * FAHRENHEIT))
     assert "detail.weigh_in" not in {it.kind for it in own.details}
-    shares = [next(it.value for it in each.sentence.parts if it.place == "within") for each in (own, by_table)]
-    assert shares[0] < shares[1]
+    printed_f = ((60, 85, 5), (60, 105, 3), (76, 85, 21), (76, 105, 19))  # made up
+    points = [((wet + 459.67) / 1.8, (outdoor + 459.67) / 1.8, value / 1.8) for wet, outdoor, value in printed_f]
+    by_chart = settled_on(read, msgspec.structs.replace(unit, superheat_chart_k=points))
+    assert "by the maker's charging chart" in by_chart.sentence.us
+    assert "detail.weigh_in" not in {it.kind for it in by_chart.details}
+    told = (own, by_chart, by_table)
+    shares = [next(it.value for it in each.sentence.parts if it.place == "within") for each in told]
+    assert max(shares[:2]) < shares[2]
 
 
 def test_what_is_unlikely_and_not_ruled_out_is_named_beside_a_charge_that_is_right() -> None:

@@ -8,6 +8,8 @@ from hypothesis import given, settings
 from msgspec.structs import replace
 
 from calc import refrigerants
+from calc.charging_chart import ChartPoint
+from ingest.advice.situation import nameplate
 from ingest.visit.sheets import about, changed_circuits, faults, from_about
 from ingest.wire.messages import Capacitor, Circuit, Contactor, Motor, Sheet, UnitAbout, decode, encode
 from ingest.wire.sheet import Roof
@@ -22,6 +24,23 @@ def wrong(sheet: Sheet) -> dict[str, str]:
 
 def with_circuit(**changes: Any) -> Sheet:
     return replace(CORRECT, circuits=[replace(CORRECT.circuits[0], **changes), CORRECT.circuits[1]])
+
+
+CHART = [(290.0, 303.0, 8.0), (293.0, 303.0, 11.0), (290.0, 309.0, 4.0), (293.0, 309.0, 7.0)]
+
+
+def orifice(chart: list[tuple[float, float, float]], **changes: Any) -> Sheet:
+    known = {"metering_device": "fixed_orifice", "target_superheat_dk": None} | changes
+    return with_circuit(superheat_chart_k=chart, **known)
+
+
+def test_a_charging_chart_goes_from_the_sheet_to_what_judges() -> None:
+    sheet = orifice(CHART)
+    assert faults(sheet) == []
+    judged = nameplate(about(sheet, sheet.circuits[0].name))
+    assert judged.superheat_chart == tuple(ChartPoint(*point) for point in CHART)
+    kept = from_about(about(sheet, sheet.circuits[0].name)).circuits[0]
+    assert tuple(kept.superheat_chart_k) == tuple(CHART)
 
 
 def with_part(part: Motor | Capacitor | Contactor) -> Sheet:
@@ -88,6 +107,13 @@ def test_a_sheet_comes_back_from_the_wire(sheet: Sheet) -> None:
         (with_circuit(high_side_design_pressure_pa=400.0), "circuits[0].high_side_design_pressure_pa"),  # psi
         (with_circuit(liquid_line_m=0.375), "circuits[0].liquid_line_m"),  # inches
         (with_circuit(ports=["suction", "suction"]), "circuits[0].ports"),
+        (orifice([(293.0, 305.0, 5.0)]), "circuits[0].superheat_chart_k"),
+        (orifice([*CHART, CHART[0]]), "circuits[0].superheat_chart_k"),
+        (orifice(CHART, metering_device="txv"), "circuits[0].superheat_chart_k"),
+        (orifice(CHART, target_superheat_dk=6.0), "circuits[0].superheat_chart_k"),
+        (orifice([*CHART, (292.0, 305.0, 41.0)]), "circuits[0].superheat_chart_k[4][2]"),
+        (orifice([*CHART, (67.0, 95.0, 8.0)]), "circuits[0].superheat_chart_k"),  # in °F
+        (orifice([(280 + n / 10, 300.0 + n % 2, 8.0) for n in range(121)]), "circuits[0].superheat_chart_k"),
         (with_part(Motor("")), "parts[0].name"),
         (replace(CORRECT, parts=[Motor("fan"), Contactor("fan")]), "parts[1].name"),
         (with_part(Motor("fan", circuit="3")), "parts[0].circuit"),
