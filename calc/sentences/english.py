@@ -483,6 +483,8 @@ SENTENCES: dict[str, str] = {
     "sheet.parts_gone": "{tag}: its sheet has {parts}, and would not have them any more. Has the unit none of them?",
     "sheet.plate_changed": "{tag}, {of}: another {plate} was read before, and alarms and findings go by it. Is that "
     "what its nameplate says?",
+    "sheet.chart_changed": "{tag}, circuit {circuit}: its maker's charging chart was entered otherwise before, and the "
+    "charge is judged by it. Is this what is printed?",
     "sheet.changed_since": "{tag}: somebody changed its sheet after this one was begun, and this one would undo or "
     "change: {undone}. Keep it in the place of theirs?",
     "tag.looks_like": "{tag} is not known, and {near} is, which looks like it. Is this another unit?",

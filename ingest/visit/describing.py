@@ -119,6 +119,9 @@ def _judged_otherwise(before: Sheet, after: Sheet) -> list[Sentence]:
         if was.metering_device != would_be.metering_device:
             devices = (term("device_before", was.metering_device), term("device_after", would_be.metering_device))
             asked.append(Sentence("sheet.device_changed", (*where, *devices)))
+        printed, later_printed = (tuple(map(tuple, it.superheat_chart_k)) for it in (was, would_be))
+        if printed and printed != later_printed:
+            asked.append(Sentence("sheet.chart_changed", where))
         for figure, target_dk, later_dk in (
             ("superheat", was.target_superheat_dk, would_be.target_superheat_dk),
             ("subcooling", was.target_subcooling_dk, would_be.target_subcooling_dk),

@@ -119,6 +119,20 @@ def test_what_a_unit_is_judged_by_is_asked_about() -> None:
     assert tell(CORRECT, known).sheet is CORRECT  # what nobody knew is no change
 
 
+def test_another_charging_chart_is_asked_about_and_a_first_one_is_not() -> None:
+    chart = [(290.0, 303.0, 8.0), (293.0, 303.0, 11.0), (290.0, 309.0, 4.0), (293.0, 309.0, 7.0)]
+    orifice = with_first(metering_device="fixed_orifice", target_superheat_dk=None)
+    charted, other = (
+        replace(orifice, circuits=[replace(orifice.circuits[0], superheat_chart_k=points), orifice.circuits[1]])
+        for points in (chart, [*chart[:3], (293.0, 309.0, 6.0)])
+    )
+    for sheet in (orifice, other):
+        us, _ = asked(sheet, {CORRECT.tag: charted})
+        assert "circuit 1: its maker's charging chart was entered otherwise before" in us
+    assert tell(charted, {CORRECT.tag: orifice}).sheet is charted
+    assert tell(charted, {CORRECT.tag: charted}).sheet is charted
+
+
 def test_a_unit_that_would_lose_all_its_parts_is_asked_about() -> None:
     us, _ = asked(replace(CORRECT, parts=[]))
     assert "its sheet has compressor 1, compressor 2, condenser fan, run capacitor, contactor, and would not have" in us
