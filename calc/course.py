@@ -207,6 +207,39 @@ class _Fits(NamedTuple):
         return np.stack([first - self.lower * second, second], axis=-1)
 
 
+class _Precision(NamedTuple):
+    """The inverse of the noise's correlation for each of its memories: only neighbours have to do with each other.
+
+    own: its diagonal. neighbours: beside it. logarithm: of its determinant.
+    """
+
+    own: Array
+    neighbours: Array
+    logarithm: Array
+
+    @classmethod
+    def of(cls, intervals_s: Array, memories_s: Array) -> "_Precision":
+        kept = np.stack([_kept(intervals_s, memory_s) for memory_s in memories_s])
+        fresh = 1 - kept**2
+        own = np.ones((memories_s.size, intervals_s.size + 1))
+        own[:, 1:] += kept**2 / fresh
+        own[:, :-1] += kept**2 / fresh
+        return cls(own, -kept / fresh, -np.log(fresh).sum(axis=1))
+
+    def times(self, series: Array) -> Array:
+        """Multiply each row, for each memory."""
+        found = self.own[:, np.newaxis] * series
+        found[..., 1:] += self.neighbours[:, np.newaxis] * series[:, :-1]
+        found[..., :-1] += self.neighbours[:, np.newaxis] * series[:, 1:]
+        return found
+
+    def products(self, one: Array, other: Array) -> Array:
+        """Multiply each row of the one with that of the other, for each memory."""
+        beside = one[:, :-1] * other[:, 1:] + one[:, 1:] * other[:, :-1]
+        found: Array = self.own @ (one * other).T + self.neighbours @ beside.T
+        return found
+
+
 class _Equations(NamedTuple):
     """The normal equations of each course, for each memory of the noise; a part that it has not says nothing.
 
@@ -227,32 +260,34 @@ class _Equations(NamedTuple):
     @classmethod
     def of(cls, stretches: _Stretches, tried: Tried, memories_s: Array) -> "_Equations":
         """Take them from the products of all rows, and from what a constant alone explains of each row."""
-        intervals_s, values = np.diff(stretches.times_s), stretches.values - stretches.values[:, -1:]
-        kept = np.stack([_kept(intervals_s, memory_s) for memory_s in memories_s])[:, np.newaxis]
+        values = stretches.values - stretches.values[:, -1:]
+        precision = _Precision.of(np.diff(stretches.times_s), memories_s)
+        level = np.ones((1, values.shape[1]))
         rows, at = tried.courses(stretches.pieces_s)
-        fresh = _whiten(stretches.mean(rows), kept)
-        level, seen = _whiten(np.ones((1, 1, values.shape[1])), kept), _whiten(values, kept)
-        weight = (level**2).sum(axis=2)
-        whole = fresh @ np.concatenate([level, seen], axis=1).transpose(0, 2, 1)
-        shares, levels = whole[:, :, 0] / weight, (seen @ level.transpose(0, 2, 1))[:, :, 0] / weight
+        means = stretches.mean(rows)
+        weighed = precision.times(np.concatenate([level, values]))
+        weight = weighed[:, :1].sum(axis=2)
+        levels = weighed[:, 1:].sum(axis=2) / weight
+        whole = np.tensordot(weighed, means, axes=(2, 1))
+        shares = whole[:, 0] / weight
         middles = shares[:, at]
-        right = whole[:, :, 1:] - (shares * weight)[:, :, np.newaxis] * levels[:, np.newaxis]
-        norms = np.einsum("mrn,mrn->mr", fresh, fresh)[:, at]
-        both = np.einsum("mcn,mcn->mc", fresh[:, at[:, 0]], fresh[:, at[:, 1]])
+        right = whole[:, 1:] - levels[:, :, np.newaxis] * whole[:, :1]
+        norms = precision.products(means, means)[:, at]
+        both = precision.products(means[at[:, 0]], means[at[:, 1]])
         squares = [norms[..., 0], both, norms[..., 1]]
         squares = [
             each - weight * middles[..., first] * middles[..., second]
             for each, (first, second) in zip(squares, ((0, 0), (0, 1), (1, 1)), strict=True)
         ]
         return cls(
-            np.log1p(-(kept[:, 0] ** 2)).sum(axis=1) + np.log(weight[:, 0]),
+            np.log(weight[:, 0]) - precision.logarithm,
             weight,
             middles,
             np.stack(squares),
             values,
             levels,
-            (seen**2).sum(axis=2) - weight * levels**2,
-            right[:, at].transpose(3, 0, 1, 2),
+            precision.products(values, values) - weight * levels**2,
+            right[:, :, at].transpose(1, 0, 2, 3),
         )
 
     def only(self, courses: Index) -> "_Equations":

@@ -267,10 +267,21 @@ def test_both_figures_at_once_are_judged_as_each_beside_the_other(until_s, leap_
     gone = np.exp(-times_s / 150.0)
     one, other = 5.0 + 6.0 * gone + 4.0 * (times_s > 60.0) + noise[0], 8.0 - 3.0 * gone + noise[1]
     times_s[until_s // 3 :] += leap_s  # a gap of more than five minutes: both begin anew
-    assert assess_both(times_s, one, other) == (
-        assess(times_s, one, beside=(times_s, other)),
-        assess(times_s, other, beside=(times_s, one)),
-    )
+    alike = assess(times_s, one, beside=(times_s, other)), assess(times_s, other, beside=(times_s, one))
+    for found, beside_it in zip(assess_both(times_s, one, other), alike, strict=True):
+        assert type(found) is type(beside_it)
+        assert figures(found) == pytest.approx(figures(beside_it), rel=1e-6)
+
+
+def figures(judged: Settled | Settling | NotSteady) -> list[float]:
+    """What it says in figures."""
+    match judged:
+        case Settled(value):
+            return [value.value, value.standard_uncertainty]
+        case Settling(ahead, seconds):
+            return [ahead.value, ahead.standard_uncertainty, seconds]
+        case NotSteady(_, swing_k, seconds, times, left_s, of_s):
+            return [swing_k or 0.0, seconds, times, left_s or 0.0, of_s]
 
 
 def test_both_figures_at_once_are_as_long_as_their_times():
