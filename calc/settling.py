@@ -196,8 +196,9 @@ def _judged(
     swing = _swing(course, rule)
     if swing is None:
         return _end(times, readings, course, rule)
-    latest = slice(times.size // 2, None)
-    if swing.why is Why.SWINGING and not _too_few(times[latest]):
+    begins = min(times.size // 2, int(np.searchsorted(times, times[-1] - LEAST_SPAN_S)))
+    latest = slice(begins, None)
+    if swing.why is Why.SWINGING and begins and not _too_few(times[latest]):
         later = assess(times[latest], readings[latest], rule, beside=beside)
         return later if _ends_in_sight(later, readings[latest]) else swing
     return swing

@@ -34,7 +34,11 @@ SLOW, QUICK, DEAD, RATIO = range(4)
 dead time [s]; the ratio of the frequency [rad/s] to the decay [1/s] of an oscillation."""
 
 _ENDS = np.log([(15.0, 1800.0), (4.0, 48.0), (6.0, 40.0), (0.4, 2.2)])  # a ratio of 0.4 to 2.2: damping 0.93 to 0.41
-_MIDDLE_S, _SPREAD = 180.0, 0.6  # of the slow constant before anything is seen, log-normal
+_SLOW = ((1.0, 180.0, 0.6),)
+"""The slow constant before anything is seen: log-normal distributions, of each its share, middle [s] and spread. Metal
+and oil take 120 to 300 s after a change of the charge (from memory: laboratory traces)."""
+_SLOW_OR_QUICK = ((0.6, 180.0, 0.6), (0.4, 45.0, 0.7))  # where a valve and its bulb hold the figure, that is all
+_RINGS = ((1.0, 80.0, 0.7),)  # what rings is such a valve, not metal
 _LEAST_RATIO = 2.0  # of the slow constant to the quick one: nearer, they cannot be told apart
 _TELLS = np.array([2.0, 1.0, 1.0, 1.0])  # how much more the slow constant does to a course than the others
 _FROM_REST = 0.2  # of what a part may come to: so far its second one may be from what sets off from rest
@@ -51,18 +55,19 @@ class _Kind(NamedTuple):
 
     share: float
     into: tuple[int, int, int, int]
+    slow: tuple[tuple[float, float, float], ...] = _SLOW
     ramp: bool = False
     from_rest: bool = False
 
 
 _KINDS = (
     _Kind(0.05, (0, 0, 0, 0)),
-    _Kind(0.30, (16, 0, 0, 0)),
+    _Kind(0.30, (16, 0, 0, 0), _SLOW_OR_QUICK),
     _Kind(0.28, (16, 8, 0, 0)),
     _Kind(0.12, (0, 0, 0, 0), ramp=True),
     _Kind(0.02, (16, 0, 0, 0), ramp=True),
     _Kind(0.16, (12, 6, 3, 0), from_rest=True),
-    _Kind(0.07, (14, 0, 0, 4), from_rest=True),
+    _Kind(0.07, (14, 0, 0, 4), _RINGS, from_rest=True),
 )
 _LOG_SHARES = np.log([kind.share for kind in _KINDS])
 _HAS_RAMP = np.array([kind.ramp for kind in _KINDS])
@@ -197,7 +202,16 @@ def _prior(kinds: Index, logs: Array, widths: Array) -> Array:
     """Tell how likely each cell is beforehand: of all constants but the slow one each logarithm is as likely."""
     has = widths > 0
     shares = np.where(has, widths / (_ENDS[:, 1] - _ENDS[:, 0]), 1.0)
-    shares[:, SLOW] = np.where(has[:, SLOW], widths[:, SLOW] / _SPREAD / math.sqrt(2 * math.pi), 1.0)
-    about = np.where(has[:, SLOW], (logs[:, SLOW] - math.log(_MIDDLE_S)) / _SPREAD, 0.0)
-    prior: Array = _LOG_SHARES[kinds] + np.log(shares.prod(axis=1)) - about**2 / 2
+    for kind, its in enumerate(_KINDS):
+        of = has[:, SLOW] & (kinds == kind)
+        shares[of, SLOW] = widths[of, SLOW] * _density(logs[of, SLOW], its.slow)
+    prior: Array = _LOG_SHARES[kinds] + np.log(shares.prod(axis=1))
     return prior
+
+
+def _density(logs: Array, mixture: tuple[tuple[float, float, float], ...]) -> Array:
+    """Give that of each logarithm among normal distributions."""
+    shares, middles_s, spreads = np.transpose(mixture)
+    about = (logs[:, np.newaxis] - np.log(middles_s)) / spreads
+    density: Array = np.exp(-(about**2) / 2) @ (shares / spreads) / math.sqrt(2 * math.pi)
+    return density

@@ -123,10 +123,13 @@ def ringing(slow_s: float, ratio: float) -> tuple[Callable[[Array], Array], Call
 
 def combinations() -> list[Tryout]:
     """Give every one, its prior by the share of each kind and what its constants stand for on their axes."""
-    wide, no = NormalDist(math.log(180.0), 0.6), math.nan
+    no = math.nan
     slow_width, quick_width = math.log(SLOW_S[1] / SLOW_S[0]), math.log(QUICK_S[-1] / QUICK_S[0]) / len(QUICK_S)
     dead_width, ratio_width = (math.log(each[-1] / each[0]) / len(each) for each in (DEAD_S, RATIOS))
-    slow = {slow_s: wide.pdf(math.log(slow_s)) * slow_width for slow_s in SLOW_S}
+    slow, metal_or_valve, rings = (
+        {s: slow_width * sum(share * NormalDist(math.log(m), d).pdf(math.log(s)) for share, m, d in of) for s in SLOW_S}
+        for of in (((1.0, 180.0, 0.6),), ((0.6, 180.0, 0.6), (0.4, 45.0, 0.7)), ((1.0, 80.0, 0.7),))
+    )
     quick, dead = quick_width / math.log(48.0 / 4.0), dead_width / math.log(40.0 / 6.0)
     ratio = ratio_width / math.log(2.2 / 0.4)
     pairs = [(slow_s, quick_s) for slow_s in SLOW_S for quick_s in QUICK_S if slow_s >= 2 * quick_s]
@@ -134,7 +137,7 @@ def combinations() -> list[Tryout]:
     of_both, of_late = (slow_width, quick_width, 0.0, 0.0), (slow_width, quick_width, dead_width, 0.0)
     return [
         Tryout((), False, 0, none, (0.0, 0.0, 0.0, 0.0), 0.05),
-        *(Tryout((lag(s),), False, 1, (s, no, no, no), of_slow, 0.30 * slow[s]) for s in SLOW_S),
+        *(Tryout((lag(s),), False, 1, (s, no, no, no), of_slow, 0.30 * metal_or_valve[s]) for s in SLOW_S),
         *(Tryout((lag(s), lag(q)), False, 2, (s, q, no, no), of_both, 0.28 * slow[s] * quick) for s, q in pairs),
         Tryout((ramp,), True, 3, none, (0.0, 0.0, 0.0, 0.0), 0.12),
         *(Tryout((lag(s), ramp), True, 4, (s, no, no, no), of_slow, 0.02 * slow[s]) for s in SLOW_S),
@@ -151,7 +154,7 @@ def combinations() -> list[Tryout]:
                 6,
                 (s, no, no, r),
                 (slow_width, 0.0, 0.0, ratio_width),
-                0.07 * slow[s] * ratio,
+                0.07 * rings[s] * ratio,
                 0.0,
             )
             for s in SLOW_S
@@ -372,7 +375,7 @@ def test_what_is_expected_of_each_kind_of_course() -> None:
     tried = at_first()
     share = np.exp(tried.prior)
     assert share[tried.kinds == 0].sum() == pytest.approx(0.05)
-    assert share[tried.kinds == 1].sum() == pytest.approx(0.30, rel=0.02)
+    assert share[tried.kinds == 1].sum() == pytest.approx(0.30, rel=0.03)  # a fiftieth would be quicker than is tried
     # of a slow constant and a quick one that are too near each other there is none
     assert share[tried.kinds == 2].sum() == pytest.approx(0.28, rel=0.1)
     assert share[tried.kinds == 3].sum() == pytest.approx(0.12)
@@ -443,7 +446,7 @@ def test_what_is_divided_stands_for_as_much_as_before(
         beside = ((np.arange(count) + 0.5) / count - 0.5) * widths[axis]
         at = np.unique((found.logs[:, axis] - whole.logs[0, axis]).round(9))
         assert at == pytest.approx(beside if widths[axis] else [math.nan], nan_ok=True)
-    assert np.exp(found.prior).sum() == pytest.approx(np.exp(whole.prior).sum(), rel=0.02)  # the prior is not flat
+    assert np.exp(found.prior).sum() == pytest.approx(np.exp(whole.prior).sum(), rel=0.03)  # the prior is not flat
 
 
 def test_what_has_no_constant_is_not_divided() -> None:

@@ -417,3 +417,19 @@ def test_what_swung_at_first_is_judged_by_its_second_half_where_that_has_an_end_
     judged = assess(times_s, values)
     assert judged == assess(times_s[450:], values[450:])
     assert isinstance(judged, Settling | Settled)
+
+
+def test_what_moved_oddly_at_first_is_judged_by_its_last_minute_where_half_of_it_is_shorter() -> None:
+    """A valve that overshoots and comes back within 30 s, and then one lag: made up."""
+    times_s = seconds(100.0, 1000.0)
+    at_s = times_s - 1000.0
+    values = 6.0 + 2.0 * np.exp(-at_s / 60.0) + 3.0 * np.sin(math.pi * np.minimum(at_s, 30.0) / 15.0)
+    judged = assess(times_s, values)
+    assert judged == assess(times_s[40:], values[40:])
+    assert isinstance(judged, Settling | Settled)
+
+
+def test_a_minute_that_swings_is_not_divided_further() -> None:
+    times_s = seconds(60.0, 1000.0)
+    values = 6.0 + 4.0 * np.sin((times_s - 1000.0) / 9.0) * np.sin((times_s - 1000.0) / 21.0)
+    assert assess(times_s, values).why is Why.SWINGING

@@ -473,9 +473,10 @@ share their constants about. "By itself" is every third change without it.
 By itself an observer who knew the kind of change, the spreads from which its constants and sizes are drawn, and size
 and memory of the noise exactly, would know the end at 29 % of the rule's time with one lag, at 43 % with two, and at
 43 % with a quick move beyond the end (80 changes each, of other seeds, reckoned once apart from this trial). How likely
-each kind of course is held beforehand, and how likely both figures share their constants, was set on other seeds; the
-former once before after a look at these. How finely the constants are divided was set against finer divisions alone
-(tests/calc/test_course_by_the_textbook.py). A median of sixty is sure to some 3 %, one of twenty to 6 %.
+each kind of course and each of its constants is held beforehand, and how likely both figures share their constants, was
+set on other seeds; the first once before after a look at these. How finely the constants are divided was set against
+finer divisions alone (tests/calc/test_course_by_the_textbook.py). A median of sixty is sure to some 3 %, one of twenty
+to 6 %.
 
 {ramp_count} ramps of 0.15 to 0.2 °F per minute, of a figure that was at rest, as weather or load makes them, beside one
 that they move by 0.15 °F per minute at most, with the same noise: what is said of them. Asked for: drifting within four
