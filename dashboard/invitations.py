@@ -255,7 +255,7 @@ def _load_secret(path: Path) -> str:
     try:
         secret = read_own(path).decode("ascii").strip()
     except (OSError, UnicodeDecodeError) as error:
-        raise SettingsError(f"{path} is no secret of this page: {error}. Remove it: another is made") from error
+        raise SettingsError(f"{path} is no secret of this page: {error}: remove it to make a new one") from error
     if len(secret) < 2 * _SECRET_BYTES:
         raise SettingsError(f"{path} is no secret of this page: remove it to make a new one, which ends every login")
     return secret
