@@ -138,6 +138,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "figures.span_of_time": "Span of time",
         "figures.ruler": "Superheat and subcooling on the temperature ruler",
         "glance.back": "Hold to go back",
+        "glance.may_start": " It may start by itself: keep clear.",
         "glance.note": " Unread: ",
         "glance.open": "Glance",
         "hands.open": "At the unit…",

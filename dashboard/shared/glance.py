@@ -26,6 +26,12 @@ def glance() -> Component:
             live("glance-alarm", html.P, class_name="glance-alarm"),
             html.P([live("glance-of"), _simulated()], className="glance-of"),
             html.H2(id="glance-word", className="glance-word", **attributes(data_live="glance-word")),
+            html.P(
+                [icon("warning"), say("glance.may_start")],
+                className="glance-may-start",
+                hidden=True,
+                **attributes(data_live="glance-may-start"),
+            ),
             live("glance-sentence", html.P, class_name="glance-sentence"),
             live("glance-awaited", html.P, class_name="glance-awaited"),
             html.Div([_figure(name) for name in FIGURES], className="glance-figures"),

@@ -70,8 +70,11 @@ async def test_a_leads_stop_and_a_silence_are_told_there_too(shown: Shown) -> No
         it.talking = False
         await expect(page.locator("[data-live=glance-word]")).to_have_text("No data")
         await expect(page.locator("[data-live=glance-sentence]")).to_contain_text("these figures are old")
+        await expect(page.locator("[data-live=glance-may-start]")).to_be_visible()  # nobody knows that it runs
+        await expect(page.locator(".glance-figures")).to_have_css("opacity", "0.38")
         it.talking = True
         await expect(page.locator("[data-live=glance-word]")).to_have_text("Wait")
+        await expect(page.locator("[data-live=glance-may-start]")).to_be_hidden()
         await it.rig.take(Stop("s1", time.time(), by="Robin", role="lead", text="Hands off: it restarts by itself."))
         stop = page.locator("#stop")
         await expect(stop).to_contain_text("Hands off")

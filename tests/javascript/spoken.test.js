@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { news, told } from "../../dashboard/shared/browser/spoken.js";
+import { news, speak, told } from "../../dashboard/shared/browser/spoken.js";
 
 /** @type {any} */
 const READ = (name) => ({
@@ -20,7 +20,8 @@ const SETTLED = {
   sentence: "Add 5 oz.",
   steadiness: { ...SETTLING.steadiness, subcooling: { state: "settled" } },
 };
-const view = (changes) => told({ read: READ, advice: SETTLING, stop: "", note: "", silent: false, ...changes });
+const STOP = { id: "s1", by: "Ada", time: 1.7e9, text: "Hands off." };
+const view = (changes) => told({ read: READ, advice: SETTLING, stop: null, note: "", silent: false, ...changes });
 
 test("a figure that settles is said once, with its value, before what to do", () => {
   const told = news(view({}), view({ advice: SETTLED }), READ);
@@ -38,7 +39,7 @@ test("a figure in doubt is not said to have settled", () => {
 
 test("a lead's stop comes before everything, and an alarm before a note", () => {
   const advice = { ...SETTLED, alarms: [{ stop: "Stop: discharge 260 °F." }] };
-  const all = news(view({}), view({ advice, stop: "Hands off.", note: "Ada: look at the fan" }), READ);
+  const all = news(view({}), view({ advice, stop: STOP, note: "Ada: look at the fan" }), READ);
   assert.deepEqual(
     all.map(([event]) => event),
     ["people", "alarm", "people", "settled", "advice"],
@@ -56,4 +57,39 @@ test("a silence is told once, and what comes back with the link is no news", () 
 test("an alarm that came with the link is news all the same", () => {
   const advice = { ...SETTLED, alarms: [{ stop: "Stop." }] };
   assert.deepEqual(news(view({ silent: true }), view({ advice }), READ), [["alarm", "Stop."]]);
+});
+
+test("a second stop in the same words is another one, and one that is shown on is none", () => {
+  const [first, second] = [view({ stop: STOP }), view({ stop: { ...STOP, id: "s2" } })];
+  assert.deepEqual(news(first, second, READ), [["people", "Hands off."]]);
+  assert.deepEqual(news(first, first, READ), []);
+});
+
+test("a stop and an alarm that come back are said again at once, and cut short whatever is being said", () => {
+  const said = [];
+  globalThis.localStorage = /** @type {any} */ ({ getItem: () => "people alarm advice" });
+  globalThis.window = /** @type {any} */ ({
+    speechSynthesis: { speak: (it) => said.push(it.text), cancel: () => said.push("-") },
+  });
+  globalThis.SpeechSynthesisUtterance = /** @type {any} */ (
+    class {
+      constructor(text) {
+        this.text = text;
+      }
+    }
+  );
+  globalThis.navigator ??= /** @type {any} */ ({});
+  const one = { read: READ, advice: SETTLING, stop: null, note: "", silent: false };
+  const alarm = { ...SETTLING, alarms: [{ stop: "Stop." }] };
+  for (const changes of [
+    {},
+    { stop: STOP },
+    {},
+    { stop: { ...STOP, id: "s2" } },
+    { advice: alarm },
+    {},
+    { advice: alarm },
+  ])
+    speak(/** @type {any} */ ({ ...one, ...changes }));
+  assert.deepEqual(said, ["-", "Hands off.", "-", "Hands off.", "-", "Stop.", "-", "Stop."]);
 });

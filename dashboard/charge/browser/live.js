@@ -177,7 +177,7 @@ function drawFigures() {
     about: state.about,
     advice: state.advice,
     stands: state.marks?.stands ?? null,
-    stop: stop?.stops ?? "",
+    stop: stop ? { ...stop, text: stop.stops ?? "" } : null,
     note: first ? `${first.by}: ${first.text}` : "",
     wrong: trouble({ ...state, silent: silent() }),
     silent: silent(),

@@ -5,6 +5,7 @@ import { targetsNow } from "./heard.js";
 import { figure, fill, IN_DOUBT, number, place, plusMinus, silenceText, unbroken } from "./writing.js";
 
 const HELD_MS = 1000;
+const MAY_START = new Set(["not running", "starting", "stop"]); // of no other state is it known that it runs
 const FIGURES = ["superheat", "subcooling"];
 
 /**
@@ -35,6 +36,8 @@ export function writeGlance(view) {
   const { read, advice, note, silent } = view;
   const said = word(view);
   glance.classList.toggle("stops", said === "Stop");
+  glance.classList.toggle("silent", silent);
+  place("glance-may-start").hidden = !(silent || view.stands || MAY_START.has(advice?.state ?? "stop"));
   fill("glance-word", said);
   const alarms = silent ? [] : (advice?.alarms.map(({ stop }) => stop) ?? []);
   fill("glance-alarm", [view.wrong, ...alarms].filter(Boolean).join(" · "));

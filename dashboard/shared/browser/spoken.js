@@ -12,7 +12,7 @@ const FELT = { settled: [200], advice: [80], alarm: [500, 200, 500], people: [20
  * @typedef {object} View
  * @property {Read} read
  * @property {Advice | null} advice
- * @property {string} stop What a lead asks to stop for; empty where nobody does.
+ * @property {VisitStop | null} stop A lead's, until it is acknowledged.
  * @property {string} note That waits to be read.
  * @property {boolean} silent
  */
@@ -48,7 +48,7 @@ export function told({ advice, stop, note, silent }) {
 export function news(before, now, read) {
   /** @type {[Event, string][]} */
   const all = [];
-  if (now.stop && now.stop !== before.stop) all.push(["people", now.stop]);
+  if (now.stop && now.stop.id !== before.stop?.id) all.push(["people", now.stop.text]);
   if (now.silent && !before.silent) all.push(["alarm", "No data."]);
   for (const alarm of now.alarms) if (!before.alarms.includes(alarm)) all.push(["alarm", alarm]);
   if (now.note && now.note !== before.note) all.push(["people", now.note]);
@@ -69,7 +69,8 @@ function say(words) {
   window.speechSynthesis?.speak(new SpeechSynthesisUtterance(words));
 }
 
-const AGAIN_MS = 30_000; // what comes and goes is said once meanwhile
+const GRAVE = new Set(["alarm", "people"]); // said as often as it comes, and no long advice is heard out before it
+const AGAIN_MS = 30_000; // what else comes and goes is said once meanwhile
 /** @type {Map<string, number>} */
 const saidAt = new Map();
 let before = /** @type {Told | null} */ (null);
@@ -78,12 +79,14 @@ let before = /** @type {Told | null} */ (null);
 /** @param {View} view */
 export function speak(view) {
   const now = told(view);
-  const first = before ?? { ...now, stop: "" };
+  const first = before ?? { ...now, stop: null };
   before = now;
   const may = chosen();
-  for (const [event, words] of news(first, now, view.read)) {
+  const all = news(first, now, view.read).filter(([event]) => may.has(event));
+  if (all.some(([event]) => GRAVE.has(event))) window.speechSynthesis?.cancel();
+  for (const [event, words] of all) {
     const since = performance.now() - (saidAt.get(words) ?? Number.NEGATIVE_INFINITY);
-    if (!may.has(event) || since < AGAIN_MS) continue;
+    if (!GRAVE.has(event) && since < AGAIN_MS) continue;
     saidAt.set(words, performance.now());
     say(words);
     navigator.vibrate?.(FELT[event]);

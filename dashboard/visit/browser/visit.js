@@ -360,7 +360,7 @@ function tellElsewhere() {
     about,
     advice,
     stands: told?.stands ?? null,
-    stop: told?.stop?.text ?? "",
+    stop: told?.stop ?? null,
     note: told?.talk[0]?.title ?? "",
     wrong: trouble({ ...state, silent: silent() }),
     silent: silent(),
