@@ -7,6 +7,8 @@ import msgspec
 import pytest
 
 from calc.sentences import Sentence, within
+from dashboard import ids
+from dashboard.charge.callbacks.amount import offered
 from dashboard.looked import looked
 from ingest.visit.checklist import checklists
 from ingest.visit.leaks import Leaks
@@ -118,3 +120,13 @@ def test_what_was_said_of_another_circuit_or_put_aside_is_none_of_this_one() -> 
     assert ["body" in it for it in in_view] == [False]
     unread = {**stands(oil), "marks": {}}
     assert looked(asked(), checklists(), "2", DAY, **unread) == []
+
+
+@pytest.mark.parametrize("said", [None, {"oil": "none"}, TIGHT])
+def test_whatever_is_offered_can_be_drawn_beside_an_amount_a_key_where_it_keeps_something(
+    said: dict[str, str] | None,
+) -> None:
+    offers = looked(asked(), checklists(), "2", DAY, **(stands(said) if said else {}))
+    drawn = offered(ids.ADDED, offers, {"visit": "v1"})
+    assert [it.children for it in drawn] == [it["says"] for it in offers]
+    assert [hasattr(it, "data-finding") for it in drawn] == ["body" in it for it in offers]

@@ -88,6 +88,7 @@ async def test_what_stands_as_an_alarm_is_the_word(shown: Shown) -> None:
         await it.rig.say("advice", wire_rig.opinion(time_s=time.time()))
         await expect(page.locator("[data-live=glance-word]")).to_have_text("Stop")
         await expect(page.locator("[data-live=glance-alarm]")).not_to_be_empty()
+        await no_barrier_in_any_theme(page, "#glance")
 
 
 SPOKEN = """() => {

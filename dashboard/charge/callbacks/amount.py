@@ -206,21 +206,23 @@ def _moved(own: ids.Amount, mass: str, refrigerant: str, phase: str) -> str:
     return say("amount.recovered_as", mass=mass, refrigerant=refrigerant, phase=phase)
 
 
-def _offered(own: ids.Amount, offers: Sequence[Mapping[str, Any]], draft: Draft) -> list[Component]:
-    """Offer by a key what a question asks for: it is kept as a finding, and the amount is reviewed again."""
-    return [
-        html.Button(
-            offer["says"],
-            type="button",
-            className="button offer",
-            **attributes(
-                data_finding=json.dumps({"id": new_id(), "visit": draft["visit"], **offer["body"]}),
-                data_then=own.review,
-                data_told=own.result,
-            ),
-        )
-        for offer in offers
-    ]
+def offered(own: ids.Amount, offers: Sequence[Mapping[str, Any]], draft: Draft) -> list[Component]:
+    """Offer by a key what a question asks for: it is kept as a finding, and the amount is reviewed again.
+
+    What no key can answer, such as where nobody looked at each place, is said in words.
+    """
+    return [_offer(own, offer["says"], offer.get("body"), draft) for offer in offers]
+
+
+def _offer(own: ids.Amount, says: str, body: Mapping[str, Any] | None, draft: Draft) -> Component:
+    if body is None:
+        return html.P(says)
+    kept = attributes(
+        data_finding=json.dumps({"id": new_id(), "visit": draft["visit"], **body}),
+        data_then=own.review,
+        data_told=own.result,
+    )
+    return html.Button(says, type="button", className="button offer", **kept)
 
 
 def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
@@ -247,7 +249,7 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
         try:
             mark = await submit(hub, visitor.get(), own.kind, msgspec.convert(draft, AskBody))
         except AskQuestionError as asked:
-            question = html.Div([html.P(getattr(asked.question, system)), *_offered(own, asked.offers, draft)])
+            question = html.Div([html.P(getattr(asked.question, system)), *offered(own, asked.offers, draft)])
             yes = {"confirmed": True, "confirms": asked.asks}
             asked_back = {"reviewed": question, "draft": draft | yes, "label": say("amount.yes")}
             return kept | asked_back | {"result": ""}

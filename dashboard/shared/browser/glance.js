@@ -35,7 +35,7 @@ export function writeGlance(view) {
   if (!(glance instanceof HTMLDialogElement) || !glance.open) return;
   const { read, advice, note, silent } = view;
   const said = word(view);
-  glance.classList.toggle("stops", said === "Stop");
+  glance.classList.toggle("at-stop", said === "Stop");
   glance.classList.toggle("silent", silent);
   place("glance-may-start").hidden = !(silent || view.stands || MAY_START.has(advice?.state ?? "stop"));
   fill("glance-word", said);
