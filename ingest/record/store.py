@@ -370,13 +370,14 @@ class Record:
         """Store a mark, and with it the calibration or the sheet that it tells of; gives it as it is stored.
 
         A signature is given its digest here: of what is in the record before it, whatever came while it was asked for.
+        One that has its digest, as of a visit that is played again, keeps it, so that a seal that was broken stays so.
 
         Raises:
             NotSavedError: the disk refused.
 
         """
         with self._transaction():
-            if isinstance(mark, Signed):
+            if isinstance(mark, Signed) and not mark.digest:
                 mark = msgspec.structs.replace(mark, digest=digest(self._marks_of(self.session.visit)))
             self._add_mark(mark, self.session.visit, self.session.number)
             if isinstance(mark, Corrected):

@@ -28,7 +28,7 @@ from ingest.record.errors import NotSavedError, RecordError
 from ingest.record.reading import REPLAY, RecordedVisit, RecordFile
 from ingest.record.recorder import Begun, Listener, Recorder
 from ingest.record.store import Record, Session
-from ingest.replay.source import Step, marks_left, rig_of, steps
+from ingest.replay.source import Step, marks_left, rig_of, sheets_before, steps
 from ingest.visit.checklist import checklists
 from ingest.visit.plates import circuits_of, read_now, unnamed_is
 from ingest.visit.standing import Standing
@@ -141,8 +141,8 @@ class _Player:
 
         """
         await self._recorder.call(lambda _: None)
-        sheets = [kept.sheet for kept in self._record.sheets_of(self._visit.unit.tag)[:1]]
-        await self._recorder.call(Record.add_sheets, sheets, self._visit.started_s)
+        for kept in sheets_before(self._record, self._visit):
+            await self._recorder.call(Record.add_sheets, [kept.sheet], kept.since_s)
 
     def close(self) -> None:
         self._recorder.close(self._time_s)

@@ -11,7 +11,7 @@ import msgspec
 from calc.quantities import CHANNELS, STANDARD_PRESSURE_PA, Quantity
 from calc.units import Kind, conversion
 from ingest.advice.rerun import Following, Grounds, Rerun
-from ingest.record.reading import RecordedChannel, RecordedVisit, RecordFile
+from ingest.record.reading import RecordedChannel, RecordedVisit, RecordFile, RegisteredSheet
 from ingest.rig import ChannelSetup, InstrumentSetup, Rig
 from ingest.wire.messages import Mark, Pack
 
@@ -52,6 +52,12 @@ def _packs(record: RecordFile, visit: str) -> Iterator[Pack]:
 def marks_left(record: RecordFile, visit: RecordedVisit, taken: int) -> list[Mark]:
     """Give the marks that no pack follows. taken: how many came with the packs."""
     return [recorded.mark for recorded in record.marks_after(visit.id, 0)][taken:]
+
+
+def sheets_before(record: RecordFile, visit: RecordedVisit) -> list[RegisteredSheet]:
+    """Give the sheets that were kept of the unit, oldest first, but for those that the marks of the visit bring."""
+    ids = {recorded.mark.id for recorded in record.marks_after(visit.id, 0)}
+    return [kept for kept in record.sheets_of(visit.unit.tag)[::-1] if kept.mark not in ids]
 
 
 def rig_of(record: RecordFile, visit: RecordedVisit, name: str, into: Path) -> Rig:

@@ -15,6 +15,7 @@ from ingest.wire.messages import Added, LinkChanged, Mark, Note, Proposed, Readi
 from simulators.bench.scenario import load_scenario
 from simulators.unit.transfers import OUNCE_KG
 from tests.bluetooth import needs_fake_bluez
+from tests.ingest.replay.again import assert_same, played_again
 from tests.processes import BUSY, running
 
 VISIT = """
@@ -140,6 +141,8 @@ async def test_a_visit_played_twice_is_recorded_alike_but_for_its_stamps(
         assert alike > 10, name
         # A machine that stalls misses samples, but what either has is one of those that there were.
         assert len(one[name]) + len(other[name]) - alike <= SAMPLES, name
+    recorded = tmp_path / "first" / "bench.sqlite"
+    assert_same(*await played_again(recorded, free_port), recorded)
 
 
 def of_every_instrument() -> set[str]:

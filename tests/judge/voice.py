@@ -118,7 +118,7 @@ def of_scenario(name: str, advice_s: float = ADVICE_S) -> Visit:
     assert scenario.truth is not None
     right_kg = scenario.truth.right_charge_kg or scenario.parameters.charge_kg
     visit = Visit(name, _TRUTHS[scenario.truth.fault])
-    return _Player(visit, scenario.parameters, _rig_of(scenario), scenario.instruments, right_kg).play(advice_s)
+    return Player(visit, scenario.parameters, rig_of(scenario), scenario.instruments, right_kg).play(advice_s)
 
 
 def of_seed(seed: int) -> Visit:
@@ -132,7 +132,7 @@ def of_seed(seed: int) -> Visit:
         design.parameters, conditions=draw_conditions(chance), charge_kg=right_kg * charge, faults=faults
     )
     plain = load_scenario("all_is_well")
-    rig = _rig_of(plain)
+    rig = rig_of(plain)
     unit = with_fields(
         rig.unit,
         refrigerant=parameters.refrigerant,
@@ -143,10 +143,10 @@ def of_seed(seed: int) -> Visit:
         condenser_fan_fla_a=None,
     )
     visit = Visit(f"{seed}", FULL_NAME.get(truth, truth))
-    return _Player(visit, parameters, replace(rig, unit=unit, simulated=False), plain.instruments, right_kg).play()
+    return Player(visit, parameters, replace(rig, unit=unit, simulated=False), plain.instruments, right_kg).play()
 
 
-def _rig_of(scenario: Scenario) -> Rig:
+def rig_of(scenario: Scenario) -> Rig:
     """Give the rig that describes the bench, as the daemon reads it."""
     at = {"bluetooth": "AA:BB:CC:DD:EE:FF"}
     reached = [(it, at.get(it.link, f"/dev/{it.port_name}")) for it in scenario.instruments]
@@ -158,13 +158,23 @@ def _rig_of(scenario: Scenario) -> Rig:
         return resolve(load(path), path)
 
 
-class _Player:
+class Player:
     """Somebody who does what the page says, with the unit, its instruments and the rig's own advisor."""
 
+    step_s = STEP_S
+    """From one pack to the next [s]."""
+
     def __init__(
-        self, visit: Visit, parameters: UnitParameters, rig: Rig, instruments: Sequence[Instrument], right_kg: float
+        self,
+        visit: Visit,
+        parameters: UnitParameters,
+        rig: Rig,
+        instruments: Sequence[Instrument],
+        right_kg: float,
+        ends_after_s: float = LONGEST_S,
     ) -> None:
         self.visit, self.rig, self.right_kg = visit, rig, right_kg
+        self.ends_after_s = ends_after_s
         self.unit = Unit(parameters)
         self.conditions = parameters.conditions
         outputs = [output for instrument in instruments for output in instrument.outputs]
@@ -180,7 +190,7 @@ class _Player:
     def play(self, advice_s: float = ADVICE_S) -> Visit:
         """Go on until there is nothing more to do, or it takes too long."""
         advice = None
-        while self.now_s < LONGEST_S and self.visit.moves <= MOST_MOVES:
+        while self.now_s < self.ends_after_s and self.visit.moves <= MOST_MOVES:
             pack = self.tick()
             if self.rests_until_s and self.now_s >= self.rests_until_s:
                 self.rests_until_s = 0.0
@@ -188,8 +198,7 @@ class _Player:
                 self.happened()
             if self.now_s % advice_s:
                 continue
-            given = self.advisor.advise(pack, self.rig, self.rig.barometric_pressure_pa, {})
-            advice = msgspec.json.decode(given.payload, type=Advice)
+            advice = self.advise(pack)
             self.listen(advice)
             if not self.rests_until_s and not self.obey(advice):
                 break
@@ -207,22 +216,31 @@ class _Player:
         self.visit.minutes, self.visit.of_right = self.now_s / 60.0, self.unit.charge_kg / self.right_kg
         return self.visit
 
+    def advise(self, pack: Pack) -> Advice:
+        """Ask for advice on a pack."""
+        given = self.advisor.advise(pack, self.rig, self.rig.barometric_pressure_pa, {})
+        return msgspec.json.decode(given.payload, type=Advice)
+
     def tick(self) -> Pack:
+        """Let the unit go on, and follow what it reads."""
+        pack = self.read()
+        self.advisor.follow(pack, self.rig, self.rig.barometric_pressure_pa)
+        return pack
+
+    def read(self) -> Pack:
         """Let the unit go on, and read it."""
-        self.unit.step(STEP_S)
-        self.now_s += STEP_S
+        self.unit.step(self.step_s)
+        self.now_s += self.step_s
         state = self.unit.true_state()
         measured = {
             output.channel: Reading(
-                sensor.feel(output.truth(state), STEP_S), T0_S + self.now_s, "ok", "", self.spreads[output.channel]
+                sensor.feel(output.truth(state), self.step_s), T0_S + self.now_s, "ok", "", self.spreads[output.channel]
             )
             for output, sensor in self.sensors
             if (output.found_at or output.channel) in state
         }
         readings = {**measured, **derive(measured, self.rig.unit)}
-        pack = Pack("voice", 1, 1, 0, self.now_s, T0_S + self.now_s, readings)
-        self.advisor.follow(pack, self.rig, self.rig.barometric_pressure_pa)
-        return pack
+        return Pack("voice", 1, 1, 0, self.now_s, T0_S + self.now_s, readings)
 
     def listen(self, advice: Advice) -> None:
         """Note what it says against itself, and that it says something else than before though nothing happened."""
