@@ -18,7 +18,7 @@ REPLACED = "replacement"
 UNDER_LOAD = "capacitor_under_load"
 COLD = ("capacitor_measured", REPLACED)
 """The checks in which a section is measured with its leads off."""
-_BY_EYE = "capacitor_by_eye"
+BY_EYE = "capacitor_by_eye"
 _FIGURES: Mapping[str, tuple[PartKind, Sequence[str]]] = {
     "capacitor_measured": ("capacitor", ["measured"]),
     REPLACED: ("capacitor", ["measured"]),
@@ -29,7 +29,7 @@ _FIGURES: Mapping[str, tuple[PartKind, Sequence[str]]] = {
 }
 """Of each check, the kind of its part, and which of its figures are measured of that; those of labels are not."""
 _LABELS: Mapping[str, Mapping[str, str]] = {
-    _BY_EYE: {
+    BY_EYE: {
         "label.herm": "herm",
         "label.fan": "fan",
         "tolerance": "tolerance",
@@ -84,7 +84,7 @@ class PartReadings:
         if mark.check in _FIGURES:
             key = key_of(_FIGURES[mark.check][0], mark.part, mark.choices, self._sheet)
             self._measured(key, visit, mark)
-        elif mark.check in (UNDER_LOAD, _BY_EYE):
+        elif mark.check in (UNDER_LOAD, BY_EYE):
             key = key_of("capacitor", mark.part, mark.choices, self._sheet)
             if mark.check == UNDER_LOAD:
                 self._add(key, mark, _under_load(visit, mark))

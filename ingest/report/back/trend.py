@@ -1,6 +1,6 @@
 """How figures went over the visits to this unit: capacitors, superheat and subcooling, load ratio, loose joints."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from calc.quantities import Quantity
@@ -8,6 +8,7 @@ from calc.wording import as_fine_as_known, difference
 from ingest.report.course import Course
 from ingest.report.document import Run, Section, Statement
 from ingest.report.said import own_words, rounded, said
+from ingest.visit.part_readings import BY_EYE, REPLACED
 from ingest.wire.messages import Finding, PartHistory, PartReading
 
 _FIGURES = ("superheat", "subcooling")
@@ -36,13 +37,24 @@ def _parts(course: Course) -> Iterator[Row]:
         for reading in part.readings:
             what = f"{_name(part)}, {reading.label.rpartition(': ')[2]}"
             if reading.quantity == "capacitance":
-                new = " (since renewed)" if part.until_s is not None else ""
+                renewed = list(_renewed(part, found.values()))
+                new = " (since renewed)" if renewed else ""
                 text = as_fine_as_known(
                     reading.value, reading.accuracy, reading.quantity, course.system, course.site_pa
                 )
-                yield _row(course, what, reading.time_s, text + new, [reading.id])
+                yield _row(course, what, reading.time_s, text + new, [reading.id, *renewed])
             elif reading.check == "motor_amps" and (ratio := _load(found[reading.id], reading)) is not None:
                 yield _row(course, f"{what}, load ratio", reading.time_s, f"{ratio:.2f}", [reading.id])
+
+
+def _renewed(part: PartHistory, found: Iterable[Finding]) -> Iterator[str]:
+    """Name what tells that a part was taken out: its replacement, or the date codes up to another one."""
+    if part.until_s is None:
+        return
+    for it in found:
+        is_code = it.check == BY_EYE and it.choices.get("date_code") and it.time_s <= part.until_s
+        if is_code or (it.check == REPLACED and it.time_s == part.until_s):
+            yield it.id
 
 
 def _name(part: PartHistory) -> str:
