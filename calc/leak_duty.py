@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from calc.countries import countries
 from calc.leak_checks import check_interval_months, co2_equivalent_t
 from calc.leakage import RecordField, rules
 from calc.quantities import Quantity
@@ -75,6 +76,29 @@ def checks(refrigerant: str, charge_kg: float, *, has_leak_detection: bool, is_s
     if months is None:
         return Checks(tonnes, None, Sentence("leak_check.none", told))
     return Checks(tonnes, months, Sentence("leak_check.every", (*told, count("months", months))))
+
+
+def checks_not_told(refrigerant: str) -> Sentence:
+    """Say why it is not told what the European Union asks of a circuit: another law holds, or its charge is not known.
+
+    Of what depletes ozone that is (EU) 2024/590; from memory.
+
+    >>> str(checks_not_told("R-22"))
+    'R-22 depletes ozone: what Regulation (EU) 2024/590 asks for is not told here.'
+    """
+    facts = get(refrigerant)
+    if facts.is_ozone_depleting:
+        return Sentence("leak_check.ozone", (text("refrigerant", facts.designation),))
+    return Sentence("leak_check.no_charge")
+
+
+def elsewhere(country: str) -> Sentence:
+    """Say of a country, by its code, whose law is not among these that it is not told.
+
+    >>> str(elsewhere("CH"))
+    'What the law of Switzerland asks for about leaks is not told here: ask there.'
+    """
+    return Sentence("leak_rule.elsewhere", (text("country", countries()[country]),))
 
 
 def record_fields() -> tuple[RecordField, ...]:

@@ -99,11 +99,15 @@ SENTENCES: dict[str, str] = {
     "is residential or light commercial comfort cooling.",
     "leak_rule.no_charge": "Whether a federal leak rule covers this circuit cannot be told: its full charge is not "
     "known. Read it off the nameplate.",
+    "leak_rule.elsewhere": "What the law of {country} asks for about leaks is not told here: ask there.",
     # --- checks for leaks in the European Union
     "leak_check.every": "{charge} of {refrigerant} is {tonnes} t of CO2 equivalent: Regulation (EU) 2024/573 asks for "
     "a check for leaks every {months} months at least.",
     "leak_check.none": "{charge} of {refrigerant} is {tonnes} t of CO2 equivalent: Regulation (EU) 2024/573 asks for "
     "no regular check for leaks.",
+    "leak_check.no_charge": "What Regulation (EU) 2024/573 asks for is not known: the full charge of this circuit is "
+    "not recorded. Read it off the nameplate.",
+    "leak_check.ozone": "{refrigerant} depletes ozone: what Regulation (EU) 2024/590 asks for is not told here.",
     "leak_check.again": "Refrigerant was added: look for leaks, and read the same figure again, by {day}.",
     # --- a charge by weight
     "by_weight.recover": "Recover what is left into a recovery cylinder, down to {level} (40 CFR 82.156, {row}), and "

@@ -1,25 +1,28 @@
 """Refrigerant: the account of each circuit, the cylinders, and what is moved, as cards."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from calc import wording
 from calc.cautions import Step
+from calc.countries import is_in_states, is_in_union
+from calc.leak_duty import elsewhere
 from calc.quantities import Quantity
 from calc.units import System
 from dashboard import words
 from dashboard.sentences import say
 from dashboard.visit.cards import Card, Field, Form, Key, unit_of
-from ingest.wire.messages import ByWeight, CircuitAccount, CylinderStands, UnitAbout, Visit
+from ingest.wire.messages import ByWeight, CircuitAccount, CylinderStands, UnitAbout, Visit, Wording
+from ingest.wire.wording import worded
 
 
-def form(visit: Visit, unit: UnitAbout, system: System) -> Form:
-    """Make the form of refrigerant."""
+def form(visit: Visit, unit: UnitAbout, system: System, country: str = "") -> Form:
+    """Make the form of refrigerant. country: where the unit stands, by its code; empty where nobody said."""
     by_weight = [_by_weight(visit.by_weight, system)] if visit.by_weight else []
     return Form(
         "moves",
         say("moves.title"),
         (
-            *(_account(it, system) for it in visit.circuits),
+            *(_account(it, system, country) for it in visit.circuits),
             *by_weight,
             _move(visit, unit, system),
             *(_cylinder(it, system) for it in visit.cylinders),
@@ -28,21 +31,30 @@ def form(visit: Visit, unit: UnitAbout, system: System) -> Form:
     )
 
 
-def _account(it: CircuitAccount, system: System) -> Card:
+def _account(it: CircuitAccount, system: System, country: str) -> Card:
     return Card(
         f"circuit-{it.circuit}",
         say("visit.circuit", name=it.circuit) if it.circuit else say("moves.circuit"),
-        tuple(_told(it, system)),
+        tuple(_told(it, system, country)),
     )
 
 
-def _told(it: CircuitAccount, system: System) -> Iterator[str]:
+def _told(it: CircuitAccount, system: System, country: str) -> Iterator[str]:
     """Say what the rig tells of a circuit's account."""
     added, recovered = (wording.mass(mass_kg, system) for mass_kg in (it.added_kg, it.recovered_kg))
     yield say("moves.account", added=added, recovered=recovered)
-    for said in (it.says, it.checks_say, it.recheck_says):
+    for said in (*_law(it, country), it.recheck_says):
         if said is not None:
             yield getattr(said, system)
+
+
+def _law(it: CircuitAccount, country: str) -> Sequence[Wording | None]:
+    """Give what the law asks of a circuit, as a report has it: whose law that is, its country settles."""
+    if not country:
+        return it.says, it.checks_say if it.co2_equivalent_t is not None else None
+    if is_in_union(country):
+        return (it.checks_say,)
+    return (it.says if is_in_states(country) else worded(elsewhere(country)),)
 
 
 def _by_weight(it: ByWeight, system: System) -> Card:

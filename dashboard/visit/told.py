@@ -136,7 +136,7 @@ def _forms(known: Known, visit: Visit, system: System) -> list[Form]:
     return [
         ask,
         places.form(about, visit, on, units.motors(sheet)),
-        moves.form(visit, about.unit, system),
+        moves.form(visit, about.unit, system, sheet.country if sheet else ""),
         *rest,
         units.form(
             known.units,

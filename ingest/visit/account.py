@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime
 
 from calc.errors import CalcRangeError
-from calc.leak_duty import Checks, checks, duty
+from calc.leak_duty import Checks, checks, checks_not_told, duty
 from calc.leakage import (
     Addition,
     annualized_rate,
@@ -58,7 +58,7 @@ def account(circuit: Circuit, entries: Sequence[Entry], earlier: Sequence[Sequen
         rates=leak_rates(circuit, entries, earlier) if law.paragraph else (),
         co2_equivalent_t=None if eu is None else round(eu.tonnes, 3),
         check_months=None if eu is None else eu.months,
-        checks_say=None if eu is None else worded(eu.says),
+        checks_say=worded(checks_not_told(circuit.refrigerant) if eu is None else eu.says),
         recheck_by="" if by is None else by.isoformat(),
         recheck_says=None if by is None else worded(Sentence("leak_check.again", (text("day", by.isoformat()),))),
     )

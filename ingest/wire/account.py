@@ -28,8 +28,8 @@ class CircuitAccount(msgspec.Struct, frozen=True, omit_defaults=True):
     moves: how many. last_move_s: when the last was. added_before_kg, visits_before: at earlier visits of the record.
     rule: the paragraph on leaks that covers it; empty where none does or nobody knows; says: why. rates: only where a
     rule covers it and refrigerant was added that counts. co2_equivalent_t, check_months: of its charge, and how often
-    (EU) 2024/573 asks for a check for leaks; checks_say: in words. recheck_by: the day by which to look again, after an
-    addition (ISO 8601); recheck_says: in words.
+    (EU) 2024/573 asks for a check for leaks; checks_say: in words, or why that is not told. recheck_by: the day by
+    which to look again, after an addition (ISO 8601); recheck_says: in words.
     """
 
     circuit: str

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from calc import saturation
 from calc.cautions import Step, cautions
-from calc.units import parse
+from calc.units import System, parse
 from calc.vacuum import NO_VOLTAGE
 from dashboard.asks import MADE_FROM, AskBody
 from dashboard.entered import Written, entered
@@ -29,6 +29,7 @@ from dashboard.visit.cards import Card, Key
 from dashboard.visit.checks import rows
 from dashboard.visit.page import visit_page
 from dashboard.visit.sealed import appending
+from ingest.visit.account import account
 from ingest.visit.checklist import checklists, guided
 from ingest.visit.standing import Standing
 from ingest.wire.asks import APPENDED, MAY_ASK
@@ -77,6 +78,8 @@ from ingest.wire.messages import (
 from ingest.wire.sheet import Capacitor, Circuit, Contactor, Motor
 from ingest.wire.talk import StopStands
 from tests import wire_rig
+from tests.ingest.report.journal import Journal
+from tests.ingest.report.reading import words
 from tests.ingest.visit.checks import exact, find
 from tests.page import cookie_of, enter, request, serving_page, settings
 from tests.wire_rig import RIG
@@ -1077,6 +1080,26 @@ def test_an_amount_is_kept_as_typed_and_as_liquid_at_first_only_where_it_is_char
     assert [(key.ask, key.body) for key in move.keys] == [
         (ask, {"fields": {"how": "typed"}}) for ask in ("recovered", "added")
     ]
+
+
+@pytest.mark.parametrize("system", ["us", "si"])
+@pytest.mark.parametrize("country", ["", "US", "PR", "DE", "CH"])
+def test_the_law_on_leaks_is_that_of_the_country_on_the_sheet_in_the_words_of_the_report(
+    country: str, system: System
+) -> None:
+    small, large = Circuit("1", "R-410A", "txv", charge_kg=3.4), Circuit("2", "R-410A", "txv", charge_kg=30.0)
+    ozone, unknown = Circuit("3", "R-22", "txv", charge_kg=50.0), Circuit("4", "R-410A", "txv")
+    for circuit in (small, large, ozone, unknown):
+        it = Journal(Sheet("RTU-M2D-1", [replace(circuit, name="1")], country=country))
+        visit = Visit("visit-1", 0.0, 0.0, 0, circuits=[account(it.sheet.circuits[0], [], ())])
+        (card,) = (it for it in moves.form(visit, wire_rig.unit(), system, country).cards if it.id == "circuit-1")
+        _, *law = card.says
+        report = words(it.report(system))
+        assert law
+        assert all(told in report for told in law)
+        both = " ".join(law)
+        assert ("CFR" in both or "federal" in both) is (country in ("", "US", "PR"))
+        assert ("(EU) 2024" in both) is (country == "DE" or (not country and circuit in (small, large)))
 
 
 def test_of_a_signed_visit_a_card_keeps_what_adds_to_it_and_goes_where_nothing_does() -> None:

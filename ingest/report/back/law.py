@@ -15,7 +15,7 @@ from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Fields, Paragraph, Run, Section, Statement
 from ingest.report.front.done import how_known, mended
-from ingest.report.front.refrigerant import of_the_front, told_once
+from ingest.report.front.refrigerant import of_the_front, of_union, told_once
 from ingest.report.front.who import technicians
 from ingest.report.leaks import found_it, leaks_of, settled_by
 from ingest.report.next_check import every_leak_check, leak_checks_of, next_check_by
@@ -55,7 +55,7 @@ def law(course: Course) -> Section:
     on_the_front = {it.text for it in of_the_front(course, told_of)}
     rules = [
         *told_once(course, {it.circuit: it.says for it in told_of if _is_of_states(course, it)}),
-        *(told_once(course, {it.circuit: it.checks_say for it in told_of}) if in_union else []),
+        *(told_once(course, {it.circuit: of_union(course, it) for it in told_of}) if in_union else []),
     ]
     scrapped = any(move.purpose == "scrap" for name in course.moved_circuits() for move in course.moves(name))
     more = [

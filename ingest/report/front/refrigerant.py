@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from calc.countries import countries
+from calc.leak_duty import elsewhere
 from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Section, Statement
@@ -16,7 +16,7 @@ from ingest.visit.leaks import LEAK
 from ingest.visit.tally import Entry
 from ingest.wire.messages import CircuitAccount, Finding
 from ingest.wire.sheet import Circuit
-from ingest.wire.wording import Wording
+from ingest.wire.wording import Wording, worded
 
 
 def refrigerant(course: Course) -> Section:
@@ -111,25 +111,24 @@ def of_the_front(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator
     where the times are of a zone of America.
     """
     us = {it.circuit: it.says for it in accounts}
-    eu = {it.circuit: it.checks_say for it in accounts}
+    eu = {it.circuit: of_union(course, it) for it in accounts}
     if not course.may_be_in_union and not course.may_be_in_states:
-        where = countries()[course.country]
-        yield said(f"What the law of {where} asks for about leaks is not told here: ask there.", course.sheet_id)
+        yield said(getattr(worded(elsewhere(course.country)), course.system), course.sheet_id)
     elif not course.may_be_in_union:
         yield from told_once(course, us)
     elif course.country:
         yield from told_once(course, eu)
-        for name in (it for it, says in eu.items() if says is None):
-            of = f"Circuit {name}: what" if course.several else "What"
-            yield said(
-                f"{of} the law of the EU asks for is not known: its full charge is not recorded.", course.sheet_id
-            )
     elif course.system == "si":
         yield from told_once(course, {name: eu[name] or us[name] for name in us})
-        yield from told_once(course, {it.circuit: it.says for it in accounts if it.rule and it.checks_say})
+        yield from told_once(course, {it.circuit: it.says for it in accounts if it.rule and eu[it.circuit]})
     else:
         yield from told_once(course, us)
         yield from told_once(course, {it.circuit: it.checks_say for it in accounts if it.check_months is not None})
+
+
+def of_union(course: Course, account: CircuitAccount) -> Wording | None:
+    """Give what the European Union asks of a circuit; why that is not told only where it is known to stand there."""
+    return account.checks_say if course.country or account.co2_equivalent_t is not None else None
 
 
 def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[Statement]:

@@ -252,7 +252,15 @@ def test_where_no_country_is_recorded_the_zone_tells_and_that_is_said() -> None:
 def test_what_the_union_asks_of_a_charge_that_nobody_knows_is_not_known() -> None:
     it = Journal(replace(ONE, country="DE", circuits=[circuit(charge_kg=None, charge_known_by="")]))
     told = section(it.report(), "Refrigerant")
-    assert "What the law of the EU asks for is not known: its full charge is not recorded." in told
+    assert "What Regulation (EU) 2024/573 asks for is not known: the full charge of this circuit" in told
+
+
+def test_of_what_depletes_ozone_its_charge_is_not_said_to_be_unknown() -> None:
+    """(EU) 2024/573 is of fluorinated gases; what depletes ozone is of (EU) 2024/590: from memory."""
+    it = Journal(replace(ONE, country="DE", circuits=[circuit(refrigerant="R-22", charge_kg=3.0)]))
+    told = section(it.report(), "Refrigerant")
+    assert "R-22 depletes ozone: what Regulation (EU) 2024/590 asks for is not told here." in told
+    assert "2024/573 asks" not in told
 
 
 def test_a_check_that_the_union_asks_for_is_to_be_done_with_its_day() -> None:

@@ -130,7 +130,15 @@ def test_what_the_european_union_asks_stands_in_the_account() -> None:
     assert account(circuit(charge_kg=2.401), [], ()).co2_equivalent_t == 5.012  # at (675 + 3500) / 2: IPCC, AR4
     assert account(circuit(charge_kg=2.4, has_leak_detection=True), [], ()).check_months == 24
     assert account(circuit(charge_kg=2.4, is_sealed=True), [], ()).check_months is None
-    assert account(circuit(refrigerant="R-22", charge_kg=50.0), [], ()).checks_say is None  # another regulation
+    for refrigerant, charge_kg, kind in (
+        ("R-22", 50.0, "ozone"),
+        ("R-22", None, "ozone"),
+        ("R-410A", None, "no_charge"),
+    ):
+        unknown = account(circuit(refrigerant=refrigerant, charge_kg=charge_kg), [], ())
+        assert (unknown.co2_equivalent_t, unknown.check_months) == (None, None)
+        assert unknown.checks_say is not None
+        assert unknown.checks_say.kind == f"leak_check.{kind}"
 
 
 def test_masses_are_told_to_a_milligram_and_rates_to_a_millionth() -> None:
