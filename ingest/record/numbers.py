@@ -5,15 +5,18 @@ They stand among the cursors, as "packs given" and "sessions given".
 
 import sqlite3
 
+from ingest.record.migrations import WITH_CHUNKS
+
 
 def last_given(database: sqlite3.Connection) -> int:
     """Give the number of the last pack that a record has given out, or that a sink has acknowledged."""
-    (last,) = database.execute(
-        """SELECT max(coalesce((SELECT max(sequence) FROM packs), 0),
-                      coalesce((SELECT max(last_sequence) FROM chunks), 0),
-                      coalesce((SELECT max(position) FROM cursors WHERE sink IN ('mqtt packs', 'packs given')), 0))"""
-    ).fetchone()
-    return int(last)
+    (version,) = database.execute("PRAGMA user_version").fetchone()
+    statements = [
+        "SELECT max(sequence) FROM packs",
+        "SELECT max(position) FROM cursors WHERE sink IN ('mqtt packs', 'packs given')",
+        *(["SELECT max(last_sequence) FROM chunks"] if version >= WITH_CHUNKS else []),
+    ]
+    return max(int(database.execute(statement).fetchone()[0] or 0) for statement in statements)
 
 
 def last_session_given(database: sqlite3.Connection) -> int:

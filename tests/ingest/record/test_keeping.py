@@ -12,12 +12,13 @@ import pytest
 
 from dewline import main
 from ingest.record.errors import HeldError, RecordError
-from ingest.record.keeping import copy, look, restore
+from ingest.record.keeping import Held, copy, look, restore
 from ingest.record.lock import Lock
+from ingest.record.migrations import STEPS, migrate
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Note, decode_pack, encode_pack
+from ingest.wire.messages import Note, Photograph, decode_pack, encode_pack
 from tests.recording import T0_S
 from tests.rigs import make_pack
 
@@ -97,6 +98,10 @@ def test_two_restores_in_one_second_keep_both_that_were_there(rig, tmp_path):
     record.close()
     asides = [restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S)[1] for _ in range(2)]
     assert [look(aside).marks for aside in asides if aside] == [2, 1]
+    assert [aside.name for aside in asides if aside] == [
+        "bench.before-restore-2023-11-14T221320Z.sqlite",
+        "bench.before-restore-2023-11-14T221320Z-2.sqlite",
+    ]
 
 
 def test_on_a_fresh_machine_numbers_that_may_have_been_given_are_left_out(rig, tmp_path):
@@ -278,3 +283,35 @@ def test_a_copy_is_not_restored_over_itself_by_another_name(rig, tmp_path):
     (tmp_path / "record.sqlite").symlink_to(tmp_path / "copy.sqlite")
     with pytest.raises(RecordError, match="is the copy itself"):
         restore(tmp_path / "copy.sqlite", tmp_path / "record.sqlite", now_s=T0_S)
+
+
+@pytest.mark.parametrize("version", range(1, len(STEPS) + 1))
+def test_a_copy_of_each_version_is_looked_over(tmp_path, version):
+    copied = tmp_path / "copy.sqlite"
+    with closing(sqlite3.connect(copied, isolation_level=None)) as database:
+        migrate(database, STEPS[:version])
+        database.execute("INSERT INTO cursors VALUES ('mqtt packs', 7)")
+    assert look(copied) == Held(visits=0, marks=0, photographs=0, last_session=0, last_pack=7)
+
+
+def test_what_a_copy_holds_is_counted_with_its_photographs(rig, tmp_path):
+    record = begin(rig)
+    record.add_photograph(
+        Photograph("p1", T0_S, digest="0" * 64, sent_digest="1" * 64, width=4, height=3, check="panels"), b"a picture"
+    )
+    record.close()
+    assert copy(rig.record, tmp_path / "copy.sqlite").photographs == 1
+
+
+def test_of_what_points_nowhere_in_a_copy_the_first_is_named(rig, tmp_path):
+    record = begin(rig)
+    record.add_mark(Note(id="n1", time_s=T0_S, text="before"))
+    record.close()
+    copied = tmp_path / "copy.sqlite"
+    copy(rig.record, copied)
+    with closing(sqlite3.connect(copied)) as database, database:
+        database.execute("DELETE FROM visits")
+        tables = [row[0] for row in database.execute("PRAGMA foreign_key_check")]
+    assert len(set(tables)) > 1
+    with pytest.raises(RecordError, match=f"is damaged: a row of {tables[0]} points nowhere"):
+        look(copied)
