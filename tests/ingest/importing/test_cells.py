@@ -15,9 +15,10 @@ from ingest.importing.log_map import LinesMap
 POINT, COMMA = Cells(LinesMap(interval="1 s")), Cells(LinesMap(interval="1 s", separator=";", decimal=","))
 WORDS = Cells(LinesMap(interval="1 s", missing=["-999"], overload=["9999"]))
 ANY = st.text(st.sampled_from(list("0123456789+-.,eE _\n٣x")), max_size=6) | st.floats().map(repr)
+LONG = st.sampled_from(["1" * 39, "1" * 40, "1" * 41])
 
 
-@given(st.sampled_from([POINT, COMMA, WORDS]), st.lists(ANY, min_size=1, max_size=5))
+@given(st.sampled_from([POINT, COMMA, WORDS]), st.lists(ANY | LONG, min_size=1, max_size=5))
 def test_a_column_at_once_is_what_its_cells_are(cells: Cells, column: list[str]) -> None:
     def read(how: Callable[[], Sequence[Value | None]]) -> str:
         try:
@@ -51,6 +52,11 @@ def test_a_cell_of_two_lines_is_no_number() -> None:
 def test_what_is_no_number_says_what_to_do(text: str, told: str) -> None:
     with pytest.raises(CellError, match=told):
         POINT.read("Suction", text)
+
+
+def test_nor_does_a_column_hold_a_number_of_more_signs() -> None:
+    with pytest.raises(CellError, match="is no number"):
+        POINT.read_all("Suction", ["1" * 41])
 
 
 def test_forty_signs_are_a_number() -> None:

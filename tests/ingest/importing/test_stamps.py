@@ -82,3 +82,31 @@ def test_no_number_is_a_moment_beyond_all(form: str, text: str) -> None:
     stamps = Stamps(TimeMap(column="t", format=form, zone="UTC", value="sample"), 1.0, NOW_S)
     with pytest.raises(CellError):
         stamps.read(text)
+
+
+def test_five_minutes_after_the_first_of_two_hours_the_second_follows_it() -> None:
+    """So long is common practice, no source. Lines come each minute, but for those five."""
+    minutes = [f"01:{minute:02}" for minute in range(56)]
+    assert read([f"2026-11-01T{time}" for time in ("00:59", *minutes, "01:00")], 60.0)[-2:] == ["05:55", "06:00"]
+    with pytest.raises(CellError, match="came twice"):
+        read([f"2026-11-01T{time}" for time in ("00:54", "01:00")], 60.0)
+
+
+def test_a_clock_of_before_1990_or_of_more_than_a_day_from_now_was_not_set() -> None:
+    """Common practice, no source."""
+
+    def read_s(time_s: float) -> float:
+        return Stamps(TimeMap(column="t", format="unix_s", zone="UTC", value="sample"), 1.0, NOW_S).read(f"{time_s!r}")
+
+    first_s = datetime(1990, 1, 1, tzinfo=UTC).timestamp()
+    for time_s in (first_s, NOW_S + 24 * 3600):
+        assert read_s(time_s) == time_s
+    for time_s, day in ((first_s - 1, "1989-12-31"), (0.0, "1970-01-01"), (NOW_S + 24 * 3600 + 0.5, "2027-01-02")):
+        with pytest.raises(CellError, match=f"is of {day}: the clock of the logger was not set"):
+            read_s(time_s)
+
+
+def test_day_nothing_of_a_spreadsheet_is_one_and_was_long_ago() -> None:
+    stamps = Stamps(TimeMap(column="t", format="spreadsheet", zone="UTC", value="sample"), 1.0, NOW_S)
+    with pytest.raises(CellError, match="the clock of the logger was not set"):
+        stamps.read("0")
