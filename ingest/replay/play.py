@@ -28,7 +28,7 @@ from ingest.record.errors import NotSavedError, RecordError
 from ingest.record.reading import REPLAY, RecordedVisit, RecordFile
 from ingest.record.recorder import Begun, Listener, Recorder
 from ingest.record.store import Record, Session
-from ingest.replay.source import Step, marks_left, rig_of, sheets_before, steps
+from ingest.replay.source import Step, marks_left, rig_of, sheet_then, sheets_before, steps
 from ingest.visit.checklist import checklists
 from ingest.visit.plates import circuits_of, read_now, unnamed_is
 from ingest.visit.standing import Standing
@@ -116,8 +116,8 @@ class _Player:
         for group in checklists():
             self._publisher.set_state(f"checklist/{group.group.lower()}", encode(group))
         self._latest = Latest(lambda payload: self._publisher.set_state("latest", payload, qos=0), loop.time)
-        sheet = record.sheet(visit.unit.tag)
-        self._circuits = sheet.sheet.circuits if sheet else ()
+        sheet = sheet_then(record, visit)
+        self._circuits = sheet.circuits if sheet else ()
         self._about = AboutRig(
             Sources(
                 boot=REPLAY,

@@ -13,7 +13,7 @@ from calc.units import Kind, conversion
 from ingest.advice.rerun import Following, Grounds, Rerun
 from ingest.record.reading import RecordedChannel, RecordedVisit, RecordFile, RegisteredSheet
 from ingest.rig import ChannelSetup, InstrumentSetup, Rig
-from ingest.wire.messages import Mark, Pack
+from ingest.wire.messages import Mark, Pack, Sheet
 
 _ABSOLUTE_BY_NATURE = {"barometric_pressure", "vacuum_pressure"}
 
@@ -58,6 +58,12 @@ def sheets_before(record: RecordFile, visit: RecordedVisit) -> list[RegisteredSh
     """Give the sheets that were kept of the unit, oldest first, but for those that the marks of the visit bring."""
     ids = {recorded.mark.id for recorded in record.marks_after(visit.id, 0)}
     return [kept for kept in record.sheets_of(visit.unit.tag)[::-1] if kept.mark not in ids]
+
+
+def sheet_then(record: RecordFile, visit: RecordedVisit) -> Sheet | None:
+    """Give the sheet of the unit as it was when a visit ended; None where there was none."""
+    kept = record.sheets_of(visit.unit.tag)
+    return next((it.sheet for it in kept if visit.ended_s is None or it.since_s <= visit.ended_s), None)
 
 
 def rig_of(record: RecordFile, visit: RecordedVisit, name: str, into: Path) -> Rig:

@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from ingest.record.reading import RecordFile, open_record
 from ingest.record.store import Record
+from ingest.replay.source import sheet_then
 from ingest.wire.messages import Signed
 from tests.ingest.replay.again import assert_same, marks_of, played_again, report_of
 from tests.ingest.replay.recorded_visit import record_visit
@@ -52,6 +54,8 @@ async def test_what_was_corrected_on_the_sheet_after_the_signature_is_not_in_it(
     into, _ = await played_again(recorded.path, free_port)
     assert report_of(into) == report_of(recorded.path)
     assert "Behind the mill" not in words(report_of(into))
+    found = sheet_then(RecordFile(recorded.path), open_record(recorded.path).visit_named(None))
+    assert found == recorded.sheet
 
 
 async def test_a_seal_that_was_broken_is_not_mended_by_playing_it(tmp_path: Path, free_port: Callable[[], int]) -> None:
