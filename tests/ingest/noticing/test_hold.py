@@ -311,6 +311,13 @@ def test_while_a_lead_s_stop_stands_the_key_takes_nothing_and_says_why() -> None
     assert kinds(proved(course)).count("noticed.dead_held") == 1
 
 
+def test_after_a_stop_of_a_lead_nothing_counts_that_was_taken_before_it_though_nobody_moved_the_leads() -> None:
+    course = begun(Course(), 0.1)
+    stopped(course, for_s=3.0)
+    course.go(6.0, **{METER: 0.1})
+    assert (told(course), asks(course).name) == ("", "source_before")
+
+
 def test_a_key_that_was_pressed_under_a_stop_and_is_held_still_is_no_press_after_it() -> None:
     course = Course()
     course.go(5.0, **DEAD, **{METER: 0.0})

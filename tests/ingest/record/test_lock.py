@@ -82,3 +82,9 @@ def test_a_link_to_a_record_is_that_record(lock: Lock, path: Path, tmp_path: Pat
     link.symlink_to(path)
     with pytest.raises(HeldError):
         Lock(link)
+
+
+def test_a_pipe_in_the_place_of_the_lock_is_no_lock(path: Path) -> None:
+    os.mkfifo(beside(path))
+    with pytest.raises(NotSavedError, match="is a pipe or a device, not a lock"):
+        Lock(path)

@@ -140,3 +140,17 @@ def test_a_cover_never_off_is_closed_before_a_move_also_where_the_ground_is_not_
     assert folded(kept("c1", "close_panel", cover="never_off")) == "closed"
     assert folded(kept("c1", "close_panel", "not_met", cover="never_off", earthed="no")) == "unknown"
     assert folded(OFF) == "open"
+
+
+def test_of_a_unit_that_burns_the_cover_is_asked_about_where_its_circuit_is_worked_at_and_by_no_look_alone() -> None:
+    """Nobody who only looks has a reason to touch it: common practice, no source."""
+    for work, is_asked in (("circuit", True), ("only_look", False)):
+        visit = course(kept("a1", "complaint", work=work), *BEGUN[1:])
+        assert ("flammable" in visit.message().facts, "close_panel" in visit.message().next) == (True, is_asked)
+
+
+def test_a_ground_that_is_missing_does_not_say_that_a_cover_was_off_that_never_was() -> None:
+    visit = course(*BEGUN, kept("c1", "close_panel", "not_met", cover="never_off", earthed="no"))
+    assert "cover_as_found" in visit.message().facts
+    assert visit.message().next[0] == "close_panel"
+    assert close(visit, {"cover": "never_off", "earthed": "yes"}).outcome == "met"

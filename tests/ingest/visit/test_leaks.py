@@ -49,3 +49,19 @@ def test_probes_that_come_off_close_no_leak_that_nobody_looked_for() -> None:
     leaks = Leaks({"1": 9.0})
     leaks.take(Finding("f2", 70.0, check="probes_off", grade="said", outcome="met"), "1")
     assert leaks.open == {"1": 9.0}
+
+
+def test_a_leak_that_is_found_after_all_else_was_tight_is_not_closed_as_the_probes_come_off() -> None:
+    """Tight cores repair no joint: common practice, no source."""
+    leaks, later = Leaks(), {"joints": "tight", "caps_and_cores": "as_they_come_off"}
+    leaks.take(Finding("f1", 60.0, check="leaks", grade="said", outcome="met", choices=later), "1")
+    leaks.take(Finding("f2", 70.0, check="leaks", grade="said", outcome="not_met", choices={"joints": "leak"}), "1")
+    leaks.take(Finding("f3", 80.0, check="probes_off", grade="said", outcome="met"), "1")
+    assert leaks.open == {"1": 70.0}
+
+
+def test_a_leak_that_is_found_again_is_open_since_it_was_found_first() -> None:
+    """How long it has been known is told whoever moves refrigerant: common practice, no source."""
+    leaks = Leaks({"1": 9.0})
+    leaks.take(found("not_met", "leak"), "1")
+    assert leaks.open == {"1": 9.0}

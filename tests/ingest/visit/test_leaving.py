@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace as changed
 
 from ingest.visit.deciding import DoubtfulError, Facts, RefusedError
 from ingest.visit.decisions import DECISIONS
@@ -28,6 +29,7 @@ from ingest.wire.messages import (
     Sheet,
     SignAsk,
     Stop,
+    VisitOpened,
     Wording,
 )
 from tests.ingest.visit.checks import HEAD, TIME_S, course, facts
@@ -193,6 +195,24 @@ def test_what_a_unit_showed_at_a_visit_that_left_it_so_is_no_memory_of_it_as_sou
     assert ended(sound) == [""]
     assert ended(sound, left) == ["left"]
     assert ended(left, sound) == ["left"]
+    assert ended(sound, changed(left, circuit="")) == ["left"]  # the only one, which has a name in its sheet alone
     assert ended(left, added("a1"), sound) == [""]
     other = FoundSound("s2", TIME_S, circuit="2", departures={"superheat": (0.1, 0.1)})
     assert ended(sound, left, other) == ["left", ""]
+
+
+def test_who_names_no_circuit_leaves_the_one_at_which_the_probes_are() -> None:
+    at_one = at_the_end(VisitOpened("o1", TIME_S, unit="RTU-K7Q-4", circuit="1"))
+    for circuit in ("", "1"):
+        assert leave(at_one, LeaveChargeAsk("l1", "Sam", reason="owner", circuit=circuit)).circuit == "1"
+
+
+def test_a_circuit_that_nobody_named_is_left_until_it_is_moved_by_whichever_name() -> None:
+    for name in ("", "1"):
+        visit = at_the_end()
+        visit.moved.know([Circuit("1", "R-410A", "txv")], "1")
+        visit.take(leave(visit))
+        assert led_on(visit) == "probes_off"
+        visit.take(added("a1", name))
+        assert led_on(visit) == "", name
+        assert visit.message().charge_left is None, name

@@ -35,6 +35,8 @@ def test_what_is_behind_a_panel_is_looked_for_again_once_it_is_open_and_dead() -
     assert following(*BEFORE, *DEAD)[0] == "look_first"
     seen = kept("a5", "look_first", found="nothing", bypassed="none")
     assert "look_first" not in following(*BEFORE, *DEAD, seen)
+    no_further = kept("a6", "look_first", found="nothing", bypassed="outside")  # said at the open panel: asked no more
+    assert "look_first" not in following(*BEFORE, *DEAD, no_further)
     inside = [*BEFORE[:2], seen, BEFORE[3]]  # seen with it open at the first look: nothing is asked again
     assert "look_first" not in following(*inside, *DEAD)
 

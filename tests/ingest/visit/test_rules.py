@@ -1018,6 +1018,14 @@ def test_both_pressures_agree_at_rest_and_suction_is_below_liquid(
         assert ("do not agree" in says(found)) == (outcome == "not_met")
 
 
+def test_one_hose_in_open_air_is_told_though_the_other_agrees_within_its_reading() -> None:
+    """Two readings near the air's pressure agree by what they may be off, and one of them shows nothing."""
+    values = {"pressure.suction": 101325.0, "pressure.liquid": 101325.0 + 2.0 * PSI}
+    found = find("probes_on", values, {"unit_is": "at_rest"}, accuracies=dict.fromkeys(values, 1.5 * PSI))
+    assert found.outcome == "not_met"
+    assert "are hoses open" in says(found)
+
+
 AIR = {"mode": "cooling", "dampers": "closed", "stages": "all", "coil": "dry", "condition": "met"}
 LOOKED = find("look_first", {}, {"found": "nothing", "bypassed": "none"})
 
