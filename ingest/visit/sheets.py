@@ -83,7 +83,7 @@ def about(sheet: Sheet, circuit: str) -> UnitAbout:
         blower_fla_a=_rated_a(motor for motor in motors if motor.drives == "blower"),
         high_side_design_pressure_pa=known.high_side_design_pressure_pa,
         circuit=known.name,
-        superheat_chart_k=tuple(known.superheat_chart_k),
+        superheat_chart_k=tuple((out, wet, figure) for out, wet, figure in known.superheat_chart_k),
     )
 
 

@@ -6,7 +6,6 @@ from typing import Literal
 import msgspec
 
 from ingest.wire.marks import Mark
-from ingest.wire.sheet import Chart
 
 
 class ChannelAbout(msgspec.Struct, frozen=True):
@@ -52,7 +51,7 @@ class UnitAbout(msgspec.Struct, frozen=True):
     blower_fla_a: float | None = None
     high_side_design_pressure_pa: float | None = None
     circuit: str = ""
-    superheat_chart_k: Chart = ()
+    superheat_chart_k: tuple[tuple[float, float, float], ...] = ()
 
 
 class About(msgspec.Struct, frozen=True):
