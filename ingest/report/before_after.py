@@ -7,6 +7,7 @@ from calc.judge.alike import LIKE_WITHIN_DK
 from calc.quantities import Quantity
 from ingest.report.course import Course, Reading
 from ingest.report.document import Statement
+from ingest.report.running import runs_by
 from ingest.report.said import quoted, rounded, said
 from ingest.visit.looked import put_right
 from ingest.wire.messages import Added, Finding, Mark, Recovered
@@ -27,13 +28,15 @@ _NAMES = {
 class Moment:
     """What was read then, by channel or figure. mark: the id of that by which it was kept. time_s: [s since 1970].
 
-    elsewhere: what the clamp meter read then on another lead than the compressor's, each with what tells so.
+    elsewhere: what the clamp meter read then on another lead than the compressor's, each with what tells so. at_rest:
+    likewise figures that a unit has none of while its compressor rests.
     """
 
     mark: str
     time_s: float
     read: Mapping[str, Reading]
     elsewhere: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    at_rest: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def get(self, name: str) -> Reading | None:
         """Give a reading; None where there is none."""
@@ -124,6 +127,7 @@ def _moment(course: Course, mark: Mark, work: Sequence[str]) -> Moment:
     work: by which it was chosen.
     """
     read = {name: replace(it, evidence=(*it.evidence, *work)) for name, it in course.at(mark).items()}
+    rests = [name for it in read.values() for name in it.evidence] if runs_by(read) is False else []
     if isinstance(mark, Finding):
         for name, value in mark.values.items():
             if name in _NAMES:
@@ -131,13 +135,15 @@ def _moment(course: Course, mark: Mark, work: Sequence[str]) -> Moment:
                 read[_NAMES[name]] = Reading(value, spread, (*course.seen_ids(mark), *work))
     moved = _clamp_moved(course, course.seen_s(mark))
     elsewhere = {name: [*it.evidence, *moved] for name, it in read.items() if moved and name in _OF_THE_CLAMP}
-    return Moment(
-        mark.id, course.seen_s(mark), {name: it for name, it in read.items() if name not in elsewhere}, elsewhere
-    )
+    at_rest = {name: [*it.evidence, *rests] for name, it in read.items() if rests and name in _OF_A_RUN}
+    left = {name: it for name, it in read.items() if name not in (*elsewhere, *at_rest)}
+    return Moment(mark.id, course.seen_s(mark), left, elsewhere, at_rest)
 
 
 _OF_THE_CLAMP = ("compressor_current", "compressor_current_a")
 ON_ANOTHER_LEAD = "not recorded (the clamp was on another lead)"
+_OF_A_RUN = ("superheat", "subcooling", "condensing_over_ambient")
+AT_REST = "none at rest"
 
 
 def _clamp_moved(course: Course, at_s: float) -> list[str]:
@@ -156,9 +162,17 @@ def _clamp_moved(course: Course, at_s: float) -> list[str]:
     return [*on_a_lead, course.visit_id] if on_a_lead else []
 
 
+_ONE_MOMENT_S = 60.0
+"""Nothing that was done shows any sooner: common practice, no source."""
+
+
 def conditions(course: Course, pair: Pair) -> Iterator[Statement]:
     """Say whether both were read under like conditions, by the outdoor air; nothing where there is no pair."""
     if pair.before is None or pair.after is None:
+        return
+    if abs(pair.after.time_s - pair.before.time_s) < _ONE_MOMENT_S:
+        both = [pair.before.mark, pair.after.mark]
+        yield said("Both were read within one minute: they tell of one moment, not of a change.", both, course.visit_id)
         return
     before, after = (moment.get("outdoor_air_temperature") for moment in (pair.before, pair.after))
     if before is None or after is None:

@@ -149,3 +149,15 @@ def runs_by_itself(answers: Answers, _: str) -> Verdict:
         label = next(each.label for each in answers.check.choices if each.name == "runs")
         return missing(f"{label}, seen by a linked clamp or in a photograph")
     return Verdict("met")
+
+
+def left_as_read(answers: Answers, _: str) -> Verdict:
+    """Tell that the compressor rests by what the rig reads, where the unit is said to be left running.
+
+    Where it was seen to run before, the clamps may be off by now: then it cannot be told.
+    """
+    before = answers.before
+    if before.runs is not False or answers.choices.get("left") not in ("running", "concern"):
+        return Verdict("met")
+    ran = before.outcomes.get("as_it_was") == "met"
+    return Verdict("cannot_tell" if ran else "not_met", Sentence("finding.rig_rests"))

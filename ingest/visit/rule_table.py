@@ -18,6 +18,7 @@ RULES: Mapping[str, Callable[[Answers, str], Verdict]] = {
     "air_is_moved": rule_rig.air_is_moved,
     "ports_are_shut": rule_rig.ports_are_shut,
     "runs_by_itself": rule_rig.runs_by_itself,
+    "left_as_read": rule_rig.left_as_read,
     "discharged": rule_dead.discharged,
     "capacitor_sections": rule_dead.capacitor_sections,
     "like_for_like": rule_dead.like_for_like,

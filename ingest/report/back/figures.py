@@ -6,7 +6,7 @@ from dataclasses import replace
 from calc.comparing import Comparison, compare, outcome
 from calc.quantities import QUANTITIES, Quantity
 from calc.wording import as_fine_as_known, difference
-from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions, middle_s, pair_of, work_of
+from ingest.report.before_after import AT_REST, ON_ANOTHER_LEAD, Moment, Pair, conditions, middle_s, pair_of, work_of
 from ingest.report.channels import NAMES, OF_A_CIRCUIT, OF_THE_UNIT, OUTCOMES
 from ingest.report.course import Course
 from ingest.report.document import Block, Items, Paragraph, Section, Statement, Table
@@ -96,7 +96,8 @@ _USUALLY: Mapping[str, Sequence[str]] = {
 
 def _is_there(name: str, pair: Pair) -> bool:
     return any(
-        moment is not None and (name in moment.read or name in moment.elsewhere) for moment in (pair.before, pair.after)
+        moment is not None and any(name in of for of in (moment.read, moment.elsewhere, moment.at_rest))
+        for moment in (pair.before, pair.after)
     )
 
 
@@ -161,6 +162,8 @@ def _turned(moment: Moment | None, name: str) -> Moment | None:
 def _cell(course: Course, name: str, moment: Moment | None) -> Statement:
     if moment is not None and name in moment.elsewhere:
         return said(ON_ANOTHER_LEAD, moment.elsewhere[name])
+    if moment is not None and name in moment.at_rest:
+        return said(AT_REST, moment.at_rest[name])
     read = moment.get(name) if moment is not None else None
     if read is None:
         return NOTHING

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.complaint import said_to_be_gone
+from ingest.report.running import HowLeft, how_left
 from ingest.report.said import own_words, quoted, said, sentence
 from ingest.visit.checklist import guided
 from ingest.wire.messages import AlarmChanged
@@ -34,10 +35,10 @@ def start_here(course: Course) -> Section:
 def _told(course: Course) -> Iterator[Statement]:
     answer = course.chosen("handover", "complaint")
     gone = said_to_be_gone(course) if answer == "gone" else None
-    left = [_left(course), gone.text if gone else _ANSWERED.get(answer, "")]
+    was = how_left(course)
+    left = [_left(course, was), gone.text if gone else _ANSWERED.get(answer, "")]
     if any(left):
-        ids = course.ids("handover", "as_it_was")
-        yield said(sentence("; ".join(filter(None, left))), ids, gone.evidence if gone else [])
+        yield said(sentence("; ".join(filter(None, left))), was.evidence, gone.evidence if gone else [])
     else:
         yield said("How it was left is not recorded.", course.visit_id)
     locks = course.standing.findings.locks
@@ -59,14 +60,16 @@ def _told(course: Course) -> Iterator[Statement]:
             yield said(f"Asked, and not answered: {quoted(question.text)}", question.id)
 
 
-def _left(course: Course) -> str:
-    """Tell how it was left, as the front's first line has it: what was seen last comes before what was handed over."""
-    if course.chosen("as_it_was", "power") == "left_off":
-        return _LEFT["off"]
-    left = course.chosen("handover", "left")
-    if course.chosen("as_it_was", "runs") == "no" and left != "off":
-        return "it does not run"
-    return _LEFT.get(left, "")
+def _left(course: Course, left: HowLeft) -> str:
+    """Tell how it was left, as the front's first line has it."""
+    match left.state:
+        case "off":
+            return _LEFT["off"]
+        case "stands":
+            return "it does not run"
+        case "against":
+            return f"said to run; the instruments read {left.against}"
+    return _LEFT.get(course.chosen("handover", "left"), "")
 
 
 def _written(course: Course) -> Iterator[Statement]:

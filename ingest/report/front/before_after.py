@@ -117,11 +117,16 @@ def _amps(course: Course, pair: Pair) -> list[Statement | None]:
 def _at(course: Course, kept: Sequence[Finding], moment: Moment | None, between: Sequence[str]) -> Statement | None:
     if kept:
         told = rounded(_one_lead(kept[0]), Quantity.CURRENT, course.system)
-        return said(told, course.seen_ids(kept[0]), between)
+        how = _TOLD_BY.get(kept[0].grades.get("amps.a", kept[0].grade), "")
+        return said(f"{told}{how}", course.seen_ids(kept[0]), between)
     if moment and "compressor_current" in moment.elsewhere:
         return said(ON_ANOTHER_LEAD, moment.elsewhere["compressor_current"], between)
     read = moment.get("compressor_current") if moment else None
     return None if read is None else said(rounded(read.value, Quantity.CURRENT, course.system), read.evidence, between)
+
+
+_TOLD_BY = {"typed": " (typed, as said)", "seen": " (as said)", "said": " (as said)"}
+"""By the grade of a figure; what an instrument of ours sent needs no word."""
 
 
 def _one_lead(found: Finding) -> float:

@@ -7,12 +7,15 @@ from calc.refrigerants import propagates_flame
 from ingest.report.concerns import concerns
 from ingest.report.course import Course
 from ingest.report.document import Block, Headline, Paragraph, Section, Statement
+from ingest.report.running import HowLeft, how_left
 from ingest.report.said import listed, said
 from ingest.visit.leaks import LEAK, LEAKS
 from ingest.wire.messages import Finding
 
 OFF = "It is off and locked: do not switch it on"
 CONCERN = "It runs, with a concern"
+STANDS = "It does not run"
+LOCK = "by the record a lock is still on it"
 COOLS, HEATS, RUNS = "It runs and cools", "It runs and heats", "It runs"
 NOT_RECORDED = "How it was left is not recorded"
 MOST = 3
@@ -34,31 +37,31 @@ def outcome(course: Course) -> Section:
 
 def headline(course: Course) -> tuple[str, list[str], bool, list[str]]:
     """Give the state, the reasons that are named beside it, whether there are more, and what all of it rests on."""
-    dangers, evidence = _dangers(course)
+    left = how_left(course)
+    dangers, evidence = _dangers(course, left)
     left_open = concerns(course)
-    line, more = _state(course, is_in_danger=bool(dangers or left_open))
-    reasons = [*dangers, *(left_open if line == CONCERN else [])]
+    line, more = _state(course, left, is_in_danger=bool(dangers or left_open))
+    is_told = line == CONCERN or left.state in ("stands", "against")
+    reasons = [*dangers, *(left_open if is_told else [])]
     most = max(MOST, len(dangers))
     known = [*evidence, *more, *(it for of in left_open.values() for it in of), course.visit_id]
     return line, reasons[:most], len(reasons) > most, known
 
 
-def _state(course: Course, *, is_in_danger: bool) -> tuple[str, list[str]]:
-    left, runs, power = (
-        course.chosen(check, name)
-        for check, name in (("handover", "left"), ("as_it_was", "runs"), ("as_it_was", "power"))
-    )
-    evidence = course.ids("handover", "as_it_was")
-    if left == "off" or power == "left_off":
+def _state(course: Course, left: HowLeft, *, is_in_danger: bool) -> tuple[str, Sequence[str]]:
+    evidence = left.evidence
+    if left.state == "off":
         return OFF, evidence
-    if runs == "no":
-        return "It does not run", evidence
-    if left == "concern" or ((left or runs == "own_call") and is_in_danger):
-        return CONCERN, evidence
-    if left == "running" or runs == "own_call":
+    if left.state == "stands":
+        return STANDS, evidence
+    if left.state == "against":
+        return f"Said to run; the instruments read {left.against}", evidence
+    if left.state == "runs":
+        if course.chosen("handover", "left") == "concern" or is_in_danger:
+            return CONCERN, evidence
         cools, by = _cools(course)
         return cools, [*evidence, *by]
-    if runs == "jumper":
+    if left.state == "jumper":
         return CONCERN, evidence
     return NOT_RECORDED if course.signed else NOT_FINISHED, evidence
 
@@ -106,7 +109,7 @@ def air_now(course: Course) -> Air | None:
     return None
 
 
-def _dangers(course: Course) -> tuple[list[str], list[str]]:
+def _dangers(course: Course, left: HowLeft) -> tuple[list[str], list[str]]:
     """Name what of danger is there, and what says that it is, or is not."""
     bypassed, jumpers, runs, detector = (
         course.chosen(check, name)
@@ -124,6 +127,7 @@ def _dangers(course: Course) -> tuple[list[str], list[str]]:
         "its leak detector is bypassed": detector == "bypassed",
         "its leak detector is in alarm": detector == "alarm",
         "refrigerant that burns leaks from it": bool(leaks),
+        LOCK: bool(course.standing.findings.locks) and left.state != "off",
     }
     evidence = [*course.ids("look_first", "as_it_was"), *(leak.id for leak in leaks)]
     return [danger for danger, is_there in dangers.items() if is_there], evidence + ([course.sheet_id] if leaks else [])

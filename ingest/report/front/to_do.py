@@ -9,7 +9,7 @@ from ingest.report.clock import day_as_written
 from ingest.report.concerns import HAVE_DONE
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
-from ingest.report.front.outcome import headline, open_leaks
+from ingest.report.front.outcome import LOCK, headline, open_leaks
 from ingest.report.leaks import is_open, settled_by
 from ingest.report.next_check import every_leak_check, next_check_by
 from ingest.report.said import listed, own_words, quoted, said, sentence
@@ -44,6 +44,7 @@ AT_ONCE = {
     "a wire that bypasses a part of it is still in": "have the wire taken out that bypasses a part of it",
     "its leak detector is bypassed": "have its leak detector put back to work",
     "its leak detector is in alarm": "have it found out why its leak detector is in alarm",
+    LOCK: "ask us whose lock is on it; take no lock off yourself, and switch nothing on",
 }
 """About dangers, by their words; the bypassed safety and the leak have tasks of their own."""
 

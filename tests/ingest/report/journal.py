@@ -9,7 +9,7 @@ from calc.units import System
 from ingest.report.compose import compose
 from ingest.report.document import Report
 from ingest.visit.seal import digest
-from ingest.wire.messages import Added, Circuit, Finding, Mark, Sheet, Signed, VisitOpened
+from ingest.wire.messages import Added, Circuit, Finding, Mark, ReadingTaken, Sheet, Signed, VisitOpened
 from tests import units
 from tests.ingest.report.recorded import Shelf
 
@@ -44,6 +44,9 @@ class Journal:
 
     def handed_over(self, left: str = "running", complaint: str = "gone", **said: str) -> str:
         return self.found("handover", choices={"left": left, "complaint": complaint, **said})
+
+    def add_reading(self) -> str:
+        return self.add(ReadingTaken, figures={})
 
     def added(self, ounces: float, **fields: Any) -> str:
         return self.add(Added, mass_kg=ounces * OUNCE_KG, phase="liquid", how="scale", **fields)

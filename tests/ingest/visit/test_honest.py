@@ -362,6 +362,20 @@ def test_it_runs_by_itself_as_usual_only_while_the_rig_reads_that_it_does_and_ne
             assert (rests.outcome, rests.says and rests.says.kind) == ("not_met", "finding.rig_rests")
 
 
+@pytest.mark.parametrize("left", ["running", "concern"])
+def test_a_unit_that_the_rig_sees_at_rest_is_not_left_running_whatever_is_said(left: str) -> None:
+    """That a word yields to a reading: common practice, no source."""
+    values, choices, _ = WHOLE["handover"]
+    choices = choices | {"left": left}
+    rests = find("handover", values, choices, known=reading(runs=False))
+    assert (rests.outcome, rests.says and rests.says.kind) == ("not_met", "finding.rig_rests")
+    assert find("handover", values, choices, known=reading(runs=True)).outcome == "met"
+    assert find("handover", values, choices, known=reading()).outcome == "met"
+    assert find("handover", values, choices | {"left": "off"}, known=reading(runs=False)).outcome == "met"
+    ran = course(changed(LOOKED, check="as_it_was", outcome="met"))  # by now the clamps may be off
+    assert find("handover", values, choices, known=reading(runs=False), standing=ran).outcome == "cannot_tell"
+
+
 def test_probes_are_not_off_while_one_of_them_reads_pressure() -> None:
     values, choices, _ = WHOLE["probes_off"]
     presses = told("probes_off", values, choices, known=reading(suction_pressure=(130 * PSI, 3 * PSI)))
