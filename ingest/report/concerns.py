@@ -3,8 +3,9 @@
 from collections.abc import Callable, Mapping
 
 from ingest.report.course import Course
+from ingest.report.opened import CONCERN as NOT_PASSED
 from ingest.report.said import is_offered, own_words
-from ingest.visit.leaks import LEAKS
+from ingest.visit.leaks import LEAKS, OPENED
 from ingest.wire.messages import Finding
 
 _MEASURED_AFTER = "joint_drop"
@@ -94,6 +95,7 @@ _WORDS: Mapping[str, str | Callable[[Course, Finding], list[str]]] = {
     "as_it_was": _as_it_was,
     "probes_off": _ports,
     LEAKS: _leaks,
+    OPENED: NOT_PASSED,
     "capacitor_by_eye": "its run capacitor is bad",
     "capacitor_measured": "its run capacitor is bad",
     "capacitor_under_load": "its run capacitor was weak under load, and that was not measured again",

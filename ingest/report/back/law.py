@@ -15,13 +15,13 @@ from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Fields, Paragraph, Run, Section, Statement
 from ingest.report.front.done import how_known, mended
-from ingest.report.front.refrigerant import of_the_front, of_union, told_once
+from ingest.report.front.refrigerant import of_the_front, of_union, told_once, told_weighed_in
 from ingest.report.front.who import technicians
-from ingest.report.leaks import found_it, leaks_of, settled_by
+from ingest.report.leaks import found_it, leaks_of, looks_at, settled_by
 from ingest.report.next_check import every_leak_check, leak_checks_of, next_check_by
 from ingest.report.said import NOT_RECORDED, listed, on_one_line, own_words, said
 from ingest.visit.leaks import OPENED
-from ingest.wire.messages import CircuitAccount, Signed
+from ingest.wire.messages import CircuitAccount, Finding, Signed
 from ingest.wire.sheet import Circuit
 
 TITLE = "What the law asks to be recorded"
@@ -204,7 +204,7 @@ def _parts(course: Course, circuit: Circuit, account: CircuitAccount) -> Stateme
         if it.choices.get("found") in ("a_turn", "less_than_a_turn")
     ]
     told += [
-        ("circuit: opened, repaired and tested", [it.id])
+        (f"circuit: {_repaired(course, it, circuit)}opened; its tests: {_TESTED.get(it.outcome, it.outcome)}", [it.id])
         for it in course.of(OPENED)
         if it.circuit in ("", circuit.name)
     ]
@@ -222,6 +222,18 @@ def _parts(course: Course, circuit: Circuit, account: CircuitAccount) -> Stateme
     return said("; ".join(dict.fromkeys(text for text, _ in told)), [name for _, names in told for name in names])
 
 
+_TESTED = {"met": "passed", "not_met": "not passed", "cannot_tell": "cannot tell"}
+
+
+def _repaired(course: Course, opened: Finding, circuit: Circuit) -> str:
+    return (
+        "leak repaired, "
+        if opened in course.standing.moved.leaks.repairs.get(circuit.name, ())
+        and any(found_it(look) for look in looks_at(course, circuit.name))
+        else ""
+    )
+
+
 def _names(course: Course, _: Circuit, __: CircuitAccount) -> Statement:
     names = technicians(course)
     return said(listed(list(names)), list(names.values())) if names else _not_recorded(course)
@@ -229,6 +241,8 @@ def _names(course: Course, _: Circuit, __: CircuitAccount) -> Statement:
 
 def _amount(course: Course, circuit: Circuit, account: CircuitAccount) -> Statement:
     moves = course.moves(circuit.name)
+    if not moves and (weighed := told_weighed_in(course, circuit.name)):
+        return said(f"{circuit.refrigerant}: {weighed.text.removesuffix('.')}", weighed.evidence, course.sheet_id)
     if not moves:
         return said(f"{circuit.refrigerant}: none added, none removed", course.sheet_id, course.visit_id)
     told = [
@@ -278,12 +292,14 @@ def _repairs(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
     opened = [it for it in course.of(OPENED) if it.circuit in ("", circuit.name)]
     if not opened:
         return said("no repair of the circuit was made", course.visit_id)
-    outcome = {"met": "passed", "not_met": "not passed", "cannot_tell": "cannot tell"}
-    told = [
-        f"{course.clock.day(it.time_s)}: test by nitrogen and vacuum {outcome.get(it.outcome, it.outcome)}"
-        for it in opened
-    ]
-    return said(f"{'; '.join(told)}; follow-up test: {NOT_RECORDED}", [it.id for it in opened], course.visit_id)
+    told = []
+    for it in opened:
+        is_whole = it.choices.get("gas") == "nitrogen" and "vacuum_course" in it.choices
+        what = "test by nitrogen and vacuum" if is_whole else "tests of the opened circuit"
+        unsaid = "" if _repaired(course, it, circuit) else f", what was repaired: {NOT_RECORDED}"
+        told.append(f"{course.clock.day(it.time_s)}: {what} {_TESTED.get(it.outcome, it.outcome)}{unsaid}")
+    ids = [*(it.id for it in opened), *settled_by(course, circuit.name)]
+    return said(f"{'; '.join(told)}; follow-up test: {NOT_RECORDED}", ids, course.visit_id)
 
 
 def _reclaimed(course: Course, _: Circuit, account: CircuitAccount) -> Statement:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
+from ingest.report.opened import EVACUATED, NOT_PASSED, PRESSED, not_passed
 from ingest.report.said import is_offered, listed, own_words, quoted, said, sentence
 from ingest.report.words import LOOKED_FOR
 from ingest.visit.by_weight import by_weight
@@ -92,13 +93,22 @@ def _tightened(course: Course) -> Iterator[Statement]:
 
 def _opened(course: Course) -> Iterator[Statement]:
     for found in course.of(OPENED):
-        steps = [
-            "pressed it with nitrogen to find leaks" if found.choices.get("gas") == "nitrogen" else "",
-            "drew a vacuum and saw it hold" if found.choices.get("vacuum_course") == "holds" else "",
-            "renewed its drier" if found.choices.get("drier") == "renewed" else "",
+        failed = not_passed(course, found)
+        holds = "and saw it hold" if found.outcome == "met" else "which is said to have held"
+        steps = {
+            "pressed it with nitrogen to find leaks": found.choices.get("gas") == "nitrogen"
+            and not {*failed} & {*PRESSED},
+            f"drew a vacuum {holds}": found.choices.get("vacuum_course") == "holds" and not {*failed} & {*EVACUATED},
+            "renewed its drier": found.choices.get("drier") == "renewed",
+        }
+        told = [
+            sentence(listed([f"opened {course.named(found.circuit)}", *(it for it, is_so in steps.items() if is_so)]))
         ]
-        told = listed([f"opened {course.named(found.circuit)}", *filter(None, steps)])
-        yield said(sentence(told), found.id, course.sheet_id)
+        if failed:
+            told.append(f"It did not pass: {'; '.join(NOT_PASSED[it][0] for it in failed)}.")
+        elif found.outcome == "not_met":
+            told.append("It did not pass its tests; which of them is not recorded.")
+        yield said(" ".join(told), found.id, course.sheet_id, course.visit_id)
 
 
 def _moved(course: Course, name: str) -> Iterator[Statement]:

@@ -10,9 +10,10 @@ from ingest.report.front.done import how_known
 from ingest.report.front.outcome import open_leaks
 from ingest.report.leaks import PLACES, found_it, is_open, leaks_of, looks_at, settled_by
 from ingest.report.left import told_left
+from ingest.report.opened import WEIGHED_IN
 from ingest.report.said import listed, own_words, quoted, said, sentence
 from ingest.report.words import BURNS, POISONS
-from ingest.visit.leaks import LEAK
+from ingest.visit.leaks import LEAK, OPENED
 from ingest.visit.tally import Entry
 from ingest.wire.messages import CircuitAccount, Finding
 from ingest.wire.sheet import Circuit
@@ -59,10 +60,27 @@ def _moved(course: Course, name: str) -> Iterator[Statement]:
         for sign, verb in ((1, "added"), (-1, "recovered"))
     ]
     ids = [it for move in moves for it in course.move_ids(move)]
-    if not ids:
+    if weighed := told_weighed_in(course, name):
+        yield weighed
+    if not ids and not weighed:
         yield said("None added, none removed.", course.visit_id)
-    else:
+    elif ids:
         yield said(sentence(listed([it for it in told if it])), ids)
+
+
+def told_weighed_in(course: Course, name: str) -> Statement | None:
+    """Tell what the tests of an opened circuit say was weighed in, where no move of it is recorded."""
+    if any(move.sign > 0 for move in course.moves(name)):
+        return None
+    of_it = [it for it in course.of(OPENED) if (it.circuit or course.in_view) == name and WEIGHED_IN in it.values]
+    for found in of_it[-1:]:
+        how = "by a scale" if found.grades.get(WEIGHED_IN, found.grade) == "measured" else "as said"
+        weighed = mass(found.values[WEIGHED_IN], course.system, weighed=True)
+        due = {**found.plated, **found.values}.get("charge_due")
+        of_due = "" if due is None else f" of {mass(due, course.system, weighed=True)} that was due"
+        text = f"{weighed}{of_due} was weighed in, {how}, once it had been opened; no move of it is recorded"
+        return said(sentence(text), found.id, course.visit_id)
+    return None
 
 
 def _left(course: Course, name: str) -> Iterator[Statement]:

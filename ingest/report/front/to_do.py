@@ -12,7 +12,9 @@ from ingest.report.document import Items, Section, Statement
 from ingest.report.front.outcome import LOCK, headline, open_leaks
 from ingest.report.leaks import is_open, settled_by
 from ingest.report.next_check import every_leak_check, next_check_by
+from ingest.report.opened import NOT_PASSED, not_passed
 from ingest.report.said import listed, own_words, quoted, said, sentence
+from ingest.visit.leaks import OPENED
 
 MOST = 3
 _LEAST = 2
@@ -33,11 +35,22 @@ def to_do(course: Course) -> Section:
 def _of_the_headline(course: Course) -> Iterator[Statement]:
     """Tell what to have done about each danger and concern that the headline names, where no task of its own does."""
     _, reasons, _, known = headline(course)
+    yield from _of_opened(course)
     for reason in reasons:
         if reason in AT_ONCE:
             yield said(f"At once: {AT_ONCE[reason]}.", known)
         elif reason in HAVE_DONE:
             yield said(f"Now: {HAVE_DONE[reason]}.", known)
+
+
+def _of_opened(course: Course) -> Iterator[Statement]:
+    """Tell what to have done about each test that an opened circuit did not pass, whatever the headline has room for."""
+    for found in course.of(OPENED):
+        if found.outcome != "not_met":
+            continue
+        tests = [NOT_PASSED[it][1] for it in not_passed(course, found)] or ["its tests made again"]
+        text = f"Now, as {course.named(found.circuit)} was opened and did not pass: have {listed(tests)}."
+        yield said(text, found.id, course.sheet_id, course.visit_id)
 
 
 AT_ONCE = {

@@ -32,7 +32,10 @@ SAID = {
     "appliance identity, location": ["RTU-M2D-1", "Harbour Street library, roof, south row"],
     "owner/operator": ["Jo Field, 2 Mill Street"],
     "date of service": ["30 May 2026"],
-    "part(s) serviced / type of service": ["run capacitor: replaced", "circuit: opened, repaired and tested"],
+    "part(s) serviced / type of service": [
+        "run capacitor: replaced",
+        "circuit: leak repaired, opened; its tests: passed",
+    ],
     "amount and type of refrigerant added or (if removed) for each part": [
         "R-410A: 4 lb added and none removed (by a scale)"
     ],
@@ -181,7 +184,7 @@ def test_what_was_done_at_one_circuit_is_not_told_of_another() -> None:
     parts, repairs, sought = (told[name] for name in ("parts, type of service", "repairs, verification tests",
                                                       "leak inspections"))  # fmt: skip
     nothing = "nothing replaced, nothing moved: looked at and measured"
-    assert parts.startswith(f"circuit 1: circuit: opened, repaired and tested, circuit 2: {nothing} (")
+    assert parts.startswith(f"circuit 1: circuit: opened; its tests: passed, circuit 2: {nothing} (")
     assert repairs.startswith("circuit 1: 30 May 2026: test by nitrogen")
     assert "circuit 2: no repair of the circuit was made (" in repairs
     assert sought.startswith("circuit 1: 30 May 2026, by detector: none found, circuit 2: not recorded (")
