@@ -1,6 +1,7 @@
 """Countries by their codes (ISO 3166-1 alpha-2), and in which of them which law on leaks of refrigerant holds.
 
-Source of codes and names: iso3166.tab of the IANA time zone database, which is in the public domain.
+Source of codes and names: iso3166.tab of the IANA time zone database, which is in the public domain; of the countries
+of a zone its zone1970.tab, else zone.tab, of an older name those of the zone that it is linked to.
 """
 
 import json
@@ -26,6 +27,17 @@ def countries() -> Mapping[str, str]:
     """
     found: dict[str, str] = json.loads(files("calc.data").joinpath("countries.json").read_text("utf-8"))
     return found
+
+
+@cache
+def zones() -> Mapping[str, tuple[str, ...]]:
+    """Give the codes of the countries whose clocks a time zone tells, by its name; a zone of no country has none.
+
+    >>> zones()["Europe/Zurich"], "UTC" in zones()
+    (('CH', 'DE', 'LI'), False)
+    """
+    found: dict[str, str] = json.loads(files("calc.data").joinpath("zones.json").read_text("utf-8"))
+    return {zone: tuple(codes.split()) for zone, codes in found.items()}
 
 
 def is_in_union(code: str) -> bool:

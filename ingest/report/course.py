@@ -6,7 +6,7 @@ from functools import cached_property
 
 import msgspec
 
-from calc.countries import is_in_states, is_in_union
+from calc.countries import is_in_states, is_in_union, zones
 from calc.governing import governing_figure
 from calc.quantities import STANDARD_PRESSURE_PA
 from calc.refrigerants import Refrigerant, get
@@ -132,15 +132,25 @@ class Course:
         """The code of the country where the unit stands, as its sheet has it; empty where nobody said."""
         return self.sheet.country if self.sheet else ""
 
+    @cached_property
+    def may_be_in(self) -> Sequence[str]:
+        """The codes of the countries where it may stand: that of its sheet, else those of the zone; empty: of any."""
+        return (self.country,) if self.country else zones().get(self.clock.zone, ())
+
     @property
     def may_be_in_union(self) -> bool:
-        """Whether the unit stands in the European Union; where no country is recorded, whether it may by the zone."""
-        return is_in_union(self.country) if self.country else not self.clock.zone.startswith(("America/", "US/"))
+        """Whether the unit may stand in the European Union."""
+        return not self.may_be_in or any(is_in_union(code) for code in self.may_be_in)
 
     @property
     def may_be_in_states(self) -> bool:
-        """Whether the unit stands in the United States, likewise."""
-        return is_in_states(self.country) if self.country else not self.clock.zone.startswith("Europe/")
+        """Whether the unit may stand in the United States."""
+        return not self.may_be_in or any(is_in_states(code) for code in self.may_be_in)
+
+    @property
+    def is_law_known(self) -> bool:
+        """Whether all the countries where it may stand agree on whose law holds."""
+        return len({(is_in_union(code), is_in_states(code)) for code in self.may_be_in}) == 1
 
     @property
     def several(self) -> bool:

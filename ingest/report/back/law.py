@@ -1,7 +1,7 @@
 """What the law asks to be recorded, field by field and circuit by circuit: filled in, or told as not recorded.
 
-A circuit is an appliance of its own (40 CFR 84.102). Whether a rule covers it stands above; where none does the fields
-are told all the same, for the owner may be asked for them otherwise.
+A circuit is an appliance of its own (40 CFR 84.102). Whether a rule covers it stands on the front; where none
+does the fields are told all the same, without what asks, for the owner may be asked for them otherwise.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -15,12 +15,12 @@ from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Fields, Paragraph, Run, Section, Statement
 from ingest.report.front.done import how_known, mended
-from ingest.report.front.refrigerant import of_the_front, of_union, told_once, told_weighed_in
+from ingest.report.front.refrigerant import told_weighed_in
 from ingest.report.front.who import technicians
-from ingest.report.leaks import found_it, leaks_of, looks_at, settled_by
+from ingest.report.leaks import PLACES, found_it, leaks_of, looks_at, settled_by
 from ingest.report.next_check import every_leak_check, leak_checks_of, next_check_by
 from ingest.report.said import NOT_RECORDED, listed, on_one_line, own_words, said
-from ingest.visit.leaks import OPENED
+from ingest.visit.leaks import OPENED, PROBES_OFF
 from ingest.wire.messages import CircuitAccount, Finding, Signed
 from ingest.wire.sheet import Circuit
 
@@ -37,9 +37,6 @@ _WHEN_CHECKED = (
     "Article 5 asks for a check from 5 t on every 12 months, from 50 t every 6, from 500 t every 3, twice that with a "
     "leak detection system; of what is in Annex II, such as R-1234yf, also in a blend, from 1 kg (from memory)."
 )
-_WHERE = "In brackets what asks: 40 CFR."
-_WHERE_IN_UNION = "In brackets what asks: 40 CFR; EU: Regulation (EU) 2024/573, Article 7(1)."
-_WHERE_ONLY_IN_UNION = "In brackets what asks: Regulation (EU) 2024/573, Article 7(1)."
 _SCRAPPED = (
     "From a unit that is scrapped, with 5 to 50 lb of charge: 40 CFR 82.156(a)(3) asks for more fields (from memory)."
 )
@@ -50,41 +47,37 @@ def law(course: Course) -> Section:
     if not course.circuits:
         return Section(TITLE, [Paragraph([said("No circuit is recorded.", course.visit_id)])])
     accounts = {account.circuit: account for account in course.standing.moved.accounts()}
-    told_of = [accounts[circuit.name] for circuit in course.circuits]
     in_union = course.may_be_in_union
-    on_the_front = {it.text for it in of_the_front(course, told_of)}
-    rules = [
-        *told_once(course, {it.circuit: it.says for it in told_of if _is_of_states(course, it)}),
-        *(told_once(course, {it.circuit: of_union(course, it) for it in told_of}) if in_union else []),
-    ]
     scrapped = any(move.purpose == "scrap" for name in course.moved_circuits() for move in course.moves(name))
     more = [
-        *(it for it in rules if it.text not in on_the_front),
-        *([said(_WHEN_CHECKED, course.sheet_id)] if in_union and any(it.check_months for it in told_of) else []),
+        *(
+            [said(_WHEN_CHECKED, course.sheet_id)]
+            if in_union and any(it.check_months for it in accounts.values())
+            else []
+        ),
         *(
             line
             for circuit in (course.circuits if in_union else ())
             for line in _next_check(course, circuit, accounts[circuit.name])
         ),
-        *([said(_SCRAPPED, course.visit_id)] if scrapped and _asks_states(course) else []),
-        said(_where(course), course.visit_id, course.sheet_id),
+        *([said(_SCRAPPED, course.visit_id)] if scrapped and course.may_be_in_states else []),
+        said(_where(course, accounts), course.visit_id, course.sheet_id),
     ]
     return Section(TITLE, [Paragraph(more), *_fields(course, accounts)])
 
 
-def _asks_states(course: Course) -> bool:
-    """Tell whether the fields of the United States stand here: where nobody said where the unit is, too."""
-    return course.may_be_in_states or not course.country or not course.may_be_in_union
-
-
-def _is_of_states(course: Course, account: CircuitAccount) -> bool:
-    return course.may_be_in_states or not (course.country or _covers_none(account))
-
-
-def _where(course: Course) -> str:
-    told = _WHERE_IN_UNION if course.may_be_in_union else _WHERE
-    if not _asks_states(course):
-        return _WHERE_ONLY_IN_UNION
+def _where(course: Course, accounts: Mapping[str, CircuitAccount]) -> str:
+    asks = [
+        *(["40 CFR"] if _parts_that_cover(course, accounts) else []),
+        *(["EU: Regulation (EU) 2024/573, Article 7(1)"] if course.may_be_in_union else []),
+    ]
+    told = f"In brackets what asks: {'; '.join(asks)}." if asks else ""
+    if course.may_be_in_states and len(asks) < 1 + course.may_be_in_union:
+        told = f"{told} No federal rule of the United States asks for these fields of this unit.".strip()
+    if not course.may_be_in_states and not course.may_be_in_union:
+        told = (
+            "What the law there asks to be recorded is not told here: ask there. These are fields that are often asked."
+        )
     if course.country:
         return told
     return f"{told} Whose law holds is told by the zone of the times, {course.clock.zone}: no country is recorded."
@@ -95,13 +88,21 @@ def _covers_none(account: CircuitAccount) -> bool:
     return account.says is not None and account.says.kind == "leak_rule.none"
 
 
+def _parts_that_cover(course: Course, accounts: Mapping[str, CircuitAccount]) -> set[str]:
+    """Name the parts of 40 CFR that cover a circuit, or may: what depletes ozone is of part 82, all else of part 84."""
+    if not course.may_be_in_states:
+        return set()
+    open_ones = [it for it in course.circuits if not _covers_none(accounts[it.name])]
+    return {"82." if course.refrigerant(it).is_ozone_depleting else "84." for it in open_ones}
+
+
 def _fields(course: Course, accounts: Mapping[str, CircuitAccount]) -> Iterator[Block]:
     """Tell every field with what it holds; those together that hold what the front has, and those that hold nothing."""
-    told = [_of_field(course, name, bases, accounts) for name, bases in _alike(course).items()]
+    told = [_of_field(course, name, bases, accounts) for name, bases in _alike(course, accounts).items()]
     missing = [it for it in told if it.text == NOT_RECORDED]
     on_the_front = [it for it in told if it.name in _ON_THE_FRONT and it not in missing]
     filled = [it for it in told if it not in (*missing, *on_the_front)]
-    yield Fields([(it.called, said(f"{it.text} ({', '.join(it.bases)})", it.ids, course.visit_id)) for it in filled])
+    yield Fields([(it.called, said(f"{it.text}{_in_brackets(it.bases)}", it.ids, course.visit_id)) for it in filled])
     for what, of in (("As on the front", on_the_front), ("Not recorded", missing)):
         if of:
             yield Run(what, list(_by_bases(course, of)))
@@ -112,7 +113,7 @@ def _by_bases(course: Course, told: Sequence["_Told"]) -> Iterator[Statement]:
     for bases, of in groupby(sorted(told, key=lambda it: it.bases), key=lambda it: it.bases):
         several = list(of)
         names = ", ".join(it.called for it in several)
-        yield said(f"{names} ({', '.join(bases)})", [name for it in several for name in it.ids], course.visit_id)
+        yield said(f"{names}{_in_brackets(bases)}", [name for it in several for name in it.ids], course.visit_id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,14 +148,29 @@ def fields(*, in_union: bool, in_states: bool = True) -> Sequence[RecordField]:
     return (*(us_fields() if in_states else ()), *(eu_fields() if in_union else ()))
 
 
-def _alike(course: Course) -> dict[str, list[str]]:
-    """Put fields together that ask for the same, each under the first one's name, with all that ask for it."""
+def _alike(course: Course, accounts: Mapping[str, CircuitAccount]) -> dict[str, list[str]]:
+    """Put fields together that ask for the same, each under the first one's name, with all that ask for it.
+
+    The fields of the United States stand where no law is known, too: they are what is often asked.
+    """
+    parts = _parts_that_cover(course, accounts)
+    in_union, in_states = course.may_be_in_union, course.may_be_in_states
     names: dict[Filled, str] = {}
     told: dict[str, list[str]] = {}
-    for field in fields(in_union=course.may_be_in_union, in_states=_asks_states(course)):
-        basis = field.basis.removeprefix("40 CFR ").replace("(EU) 2024/573, Article 7(1)", "EU ")
-        told.setdefault(names.setdefault(_FILLED[field.name], field.name), []).append(basis)
+    for field in fields(in_union=in_union, in_states=in_states or not in_union):
+        if field.name.startswith("leak rate") and not in_states:
+            continue
+        bases = told.setdefault(names.setdefault(_FILLED[field.name], field.name), [])
+        if field.basis.startswith("40 CFR "):
+            by = [it for it in field.basis.removeprefix("40 CFR ").split(", ") if it.startswith(tuple(parts))]
+            bases += [", ".join(by)] if by else []
+        else:
+            bases.append(field.basis.replace("(EU) 2024/573, Article 7(1)", "EU "))
     return told
+
+
+def _in_brackets(bases: Sequence[str]) -> str:
+    return f" ({', '.join(bases)})" if bases else ""
 
 
 def _next_check(course: Course, circuit: Circuit, account: CircuitAccount) -> Iterator[Statement]:
@@ -283,9 +299,27 @@ def _leaks(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
     for look in leak_checks_of(course, circuit):
         places = own_words(look.choices.get("places", "")) or leaks_of(look)
         result = f"found: {places}" if found_it(look) else "none found"
-        told.append(f"{course.clock.day(look.time_s)}, by {look.choices['by']}: {result}")
-        ids.append(look.id)
+        left_out, by = _left_out(course, circuit, look)
+        told.append(f"{course.clock.day(look.time_s)}, by {look.choices['by']}: {result}{left_out}")
+        ids += [look.id, *by]
     return said("; ".join(told), ids, settled_by(course, circuit.name)) if told else _not_recorded(course)
+
+
+def _left_out(course: Course, circuit: Circuit, look: Finding) -> tuple[str, list[str]]:
+    """Name the places where a look was not made: cores under the probes are looked at as those come off, or never."""
+    later = [
+        it
+        for it in course.of(PROBES_OFF)
+        if (it.circuit or course.in_view) == circuit.name and course.seen_s(it) > course.seen_s(look)
+    ]
+    were = later[-1].choices.get("cores", "") if later else ""
+    told = [word for place, word in PLACES.items() if look.choices.get(place) == "not_looked"]
+    by: list[str] = []
+    if look.choices.get("caps_and_cores") == "as_they_come_off":
+        by = [it.id for it in later]
+        if were not in ("bubbles", "detector", "leaks"):
+            told.insert(0, "caps and ports, which were left for when the probes come off")
+    return (f", not looked at: {listed(told)}" if told else ""), by
 
 
 def _repairs(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:

@@ -24,7 +24,8 @@ def refrigerant(course: Course) -> Section:
     """Say it, circuit by circuit."""
     accounts = {account.circuit: account for account in course.standing.moved.accounts()}
     blocks: list[Block] = [Paragraph(list(_of(course, circuit, accounts[circuit.name]))) for circuit in course.circuits]
-    law = list(of_the_front(course, [accounts[circuit.name] for circuit in course.circuits]))
+    told_of = [accounts[circuit.name] for circuit in course.circuits]
+    law = list(of_the_front(course, told_of)) if told_of else []
     blocks += [Paragraph(law)] if law else []
     unknown = [name for name in accounts if name not in {circuit.name for circuit in course.circuits}]
     blocks += [Paragraph(list(_moved(course, name))) for name in unknown]
@@ -122,31 +123,43 @@ def _sought(course: Course, name: str, look: Finding) -> str:
 
 
 def of_the_front(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Statement]:
-    """Give a sentence of law of each circuit, alike ones once; the back has what the front has not.
+    """Give a sentence of law of each circuit, alike ones once.
 
-    The country on the unit's sheet settles whose law that is. Where none is recorded it is that of the US where US
-    units are read, and of the European Union else; what the other place asks for stands here too, but for the Union's
-    where the times are of a zone of America.
+    The country on the unit's sheet settles whose law that is, else the countries of the zone of the times where they
+    agree; where they do not, each law stands with the place where it holds.
     """
-    us = {it.circuit: it.says for it in accounts}
-    eu = {it.circuit: of_union(course, it) for it in accounts}
     if not course.may_be_in_union and not course.may_be_in_states:
-        yield said(getattr(worded(elsewhere(course.country)), course.system), course.sheet_id)
-    elif not course.may_be_in_union:
-        yield from told_once(course, us)
-    elif course.country:
-        yield from told_once(course, eu)
-    elif course.system == "si":
-        yield from told_once(course, {name: eu[name] or us[name] for name in us})
-        yield from told_once(course, {it.circuit: it.says for it in accounts if it.rule and eu[it.circuit]})
-    else:
-        yield from told_once(course, us)
-        yield from told_once(course, {it.circuit: it.checks_say for it in accounts if it.check_months is not None})
+        yield said(_ask_there(course), course.sheet_id, course.visit_id)
+        return
+    us = {it.circuit: it.says if course.may_be_in_states else None for it in accounts}
+    eu = {it.circuit: it.checks_say if course.may_be_in_union else None for it in accounts}
+    if not course.is_law_known:
+        yield from told_once(course, {name: _either(us[name], eu[name]) for name in us})
+        yield said("Anywhere else: ask there.", course.sheet_id, course.visit_id)
+        return
+    yield from told_once(course, {name: us[name] or eu[name] for name in us})
 
 
-def of_union(course: Course, account: CircuitAccount) -> Wording | None:
-    """Give what the European Union asks of a circuit; why that is not told only where it is known to stand there."""
-    return account.checks_say if course.country or account.co2_equivalent_t is not None else None
+def _ask_there(course: Course) -> str:
+    if course.country:
+        return str(getattr(worded(elsewhere(course.country)), course.system))
+    return (
+        "What the law asks for about leaks where this unit stands is not told here: ask there. (No country is "
+        f"recorded; by the zone of the times, {course.clock.zone}.)"
+    )
+
+
+def _either(us: Wording | None, eu: Wording | None) -> Wording | None:
+    """Put the laws beside each other that may hold, each with the place where it does."""
+    of = [(place, it) for place, it in ((_STATES, us), (_UNION, eu)) if it is not None]
+    if not of:
+        return None
+    return Wording(
+        us=" ".join(f"{place}: {it.us}" for place, it in of), si=" ".join(f"{place}: {it.si}" for place, it in of)
+    )
+
+
+_STATES, _UNION = "If it stands in the United States", "If it stands in the European Union"
 
 
 def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[Statement]:
@@ -171,7 +184,7 @@ def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[St
 def _rates(course: Course, account: CircuitAccount) -> Iterator[Statement]:
     moves = [it for move in course.moves(account.circuit) for it in course.move_ids(move)]
     earlier = course.earlier_ids(account.circuit)
-    for rate in account.rates if course.may_be_in_states or not course.country else ():
+    for rate in account.rates if course.may_be_in_states else ():
         limit = f", the limit is {rate.limit_percent:.0f} %" if rate.limit_percent is not None else ""
         must = f"; it must be repaired in the time that {account.rule} sets" if rate.is_over else ""
         text = f"leak rate by the {rate.method} method: {rate.percent:.1f} % of its charge a year{limit}{must}"

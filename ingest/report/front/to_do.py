@@ -44,7 +44,7 @@ def _of_the_headline(course: Course) -> Iterator[Statement]:
 
 
 def _of_opened(course: Course) -> Iterator[Statement]:
-    """Tell what to have done about each test that an opened circuit did not pass, whatever the headline has room for."""
+    """Tell what to have done about each test that an opened circuit did not pass, whatever the headline names."""
     for found in course.of(OPENED):
         if found.outcome != "not_met":
             continue
@@ -124,8 +124,8 @@ def _by_then(course: Course, circuits: Sequence[str]) -> str:
 
 
 def _leak_checks(course: Course) -> Iterator[Statement]:
-    """Tell of the European Union's check for leaks: in its countries, else where units of the SI are read."""
-    if not course.may_be_in_union or (not course.country and course.system != "si"):
+    """Tell of the European Union's check for leaks: where it holds, else where it may and units of the SI are read."""
+    if not course.may_be_in_union or (not course.is_law_known and course.system != "si"):
         return
     accounts = {account.circuit: account for account in course.standing.moved.accounts()}
     for circuit in course.circuits:
@@ -136,7 +136,7 @@ def _leak_checks(course: Course) -> Iterator[Statement]:
         by = f"By {next_check_by(course, made, months)}" if made else "Now, as no such check is recorded"
         what = f"have {course.named(circuit.name)} checked for leaks"
         yield said(
-            f"{by}: {what}, every {months} months{'' if course.country else ' where the law of the EU holds'}.",
+            f"{by}: {what}, every {months} months{'' if course.is_law_known else ' where the law of the EU holds'}.",
             [it.id for it in made],
             course.visit_id,
             course.sheet_id,

@@ -239,7 +239,7 @@ def test_refrigerant_is_told_with_how_it_burns_and_how_its_mass_is_known() -> No
     assert "None added and 2 lb 3.3 oz recovered (estimated)." in told  # 1 kg: NIST SP 811
     assert told.count("No federal leak rule covers this circuit") == 2  # for each another charge
     alike = replace(UNIT, circuits=[circuit(name="1"), circuit(name="2")])
-    told_once = section(Journal(alike).report(), "Refrigerant")
+    told_once = section(Journal(alike).report(zone="America/Chicago"), "Refrigerant")
     assert told_once.count("Circuit 1: No federal leak rule covers this circuit") == 1
     assert "Local rules may ask for more. The same holds for circuit 2." in told_once
     assert "1.00 kg recovered" in section(it.report("si"), "Refrigerant")

@@ -79,10 +79,26 @@ def test_every_published_field_of_the_united_states_is_filled() -> None:
 
 
 def test_what_asks_for_a_field_stands_behind_it_by_its_paragraph() -> None:
-    """40 CFR 84.106(l)(2): from memory, as tests/published/epa_record_fields.csv has it."""
-    told = run(serviced().report(), TITLE, "As on the front")
-    assert "identity and location, date of the service, name of who did it (82.157(b), 84.106(l)(2))" in told
-    assert "owner or operator (82.157(l)(2), 84.106(l)(2))" in told
+    """40 CFR 84.106(l)(2): from memory, as tests/published/epa_record_fields.csv has it.
+
+    R-410A depletes no ozone, R-22 does: part 82 covers the one alone from 50 lb, part 84 the other from 15 lb.
+    """
+    for refrigerant, asks, asks_not in (("R-410A", "84.106(l)(2)", "82."), ("R-22", "82.157(b)", "84.")):
+        it = serviced()
+        it.sheet = replace(it.sheet, circuits=[replace(it.sheet.circuits[0], refrigerant=refrigerant)])
+        told = section(it.report(zone="America/Chicago"), TITLE)
+        names = "identity and location, date of the service, name of who did it"
+        assert any(line.startswith((names, "owner or operator")) and f"({asks}" in line for line in told.splitlines())
+        assert asks_not not in told
+        assert "In brackets what asks: 40 CFR. Whose law" in told
+
+
+def test_a_field_that_no_rule_asks_for_stands_without_one() -> None:
+    """7 lb 8 oz of R-410A: 40 CFR 84.106 begins at 15 lb, 82.157 is of what depletes ozone."""
+    told = section(Journal().report(zone="America/Chicago"), TITLE)
+    assert "82." not in told
+    assert "84." not in told
+    assert "No federal rule of the United States asks for these fields of this unit." in told
 
 
 OF_THE_UNION = {
@@ -184,9 +200,9 @@ def test_what_was_done_at_one_circuit_is_not_told_of_another() -> None:
     parts, repairs, sought = (told[name] for name in ("parts, type of service", "repairs, verification tests",
                                                       "leak inspections"))  # fmt: skip
     nothing = "nothing replaced, nothing moved: looked at and measured"
-    assert parts.startswith(f"circuit 1: circuit: opened; its tests: passed, circuit 2: {nothing} (")
+    assert parts.startswith(f"circuit 1: circuit: opened; its tests: passed, circuit 2: {nothing}")
     assert repairs.startswith("circuit 1: 30 May 2026: test by nitrogen")
-    assert "circuit 2: no repair of the circuit was made (" in repairs
+    assert "circuit 2: no repair of the circuit was made" in repairs
     assert sought.startswith("circuit 1: 30 May 2026, by detector: none found, circuit 2: not recorded (")
 
 
@@ -208,8 +224,9 @@ def test_no_country_is_recorded_so_what_either_place_asks_for_stands_on_the_fron
     """7.1 t is more than the 5 t of (EU) 2024/573, Article 5; 7 lb 8 oz is less than the 15 lb of 40 CFR 84.106."""
     for system in ("us", "si"):
         told = section(Journal().report(system), "Refrigerant")  # type: ignore[arg-type]
-        assert told.count("Regulation (EU) 2024/573") == 1
-        assert ("No federal leak rule covers this circuit" in told) is (system == "us")
+        (line,) = (it for it in told.splitlines() if "Regulation (EU) 2024/573" in it)
+        assert line.startswith("If it stands in the United States: No federal leak rule covers this circuit")
+        assert " If it stands in the European Union: " in line
     large = circuit(charge_kg=30.0, is_light_commercial=False, appliance="comfort_cooling")
     told = section(Journal(replace(ONE, circuits=[large])).report("si"), "Refrigerant")
     assert "40 CFR 84.106 covers this circuit" in told
@@ -225,6 +242,35 @@ def test_where_the_times_are_of_america_nothing_of_the_union_stands_on_either_si
             assert of_the_union not in at_home
         abroad = words(Journal().report(system, "Europe/Vienna"))
         assert "2024/573" in abroad
+
+
+@pytest.mark.parametrize(
+    ("zone", "union", "states", "is_hedged"),
+    [
+        ("America/Toronto", False, False, False),  # CA, BS
+        ("Asia/Tokyo", False, False, False),  # JP, AU
+        ("America/Chicago", False, True, False),  # US
+        ("US/Central", False, True, False),  # the older name of it
+        ("America/Phoenix", False, True, True),  # US, CA
+        ("Europe/Vienna", True, False, False),  # AT
+        ("Europe/Amsterdam", True, False, False),  # NL, by zone.tab
+        ("Europe/Zurich", True, False, True),  # CH, DE, LI
+        ("UTC", True, True, True),
+    ],
+)
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_without_a_country_the_countries_of_the_zone_tell_whose_law_holds(
+    system: System, zone: str, *, union: bool, states: bool, is_hedged: bool
+) -> None:
+    """The countries of each: zone1970.tab and zone.tab of the IANA time zone database, 2026."""
+    large = circuit(charge_kg=30.0, is_light_commercial=False, appliance="comfort_cooling")
+    report = Journal(replace(ONE, circuits=[large])).report(system, zone)
+    told, both = section(report, "Refrigerant"), words(report)
+    assert ("2024/573" in both) is union
+    assert ("CFR" in both) is states
+    assert ("is not told here: ask there" in told) is not (union or states)
+    assert ("If it stands in the " in told and "Anywhere else: ask there." in told) is is_hedged
+    assert "no country is recorded" in both.lower()
 
 
 @pytest.mark.parametrize("zone", ["America/Chicago", "Europe/Vienna", "UTC"])
@@ -286,3 +332,17 @@ def test_a_check_at_the_visit_before_counts_for_the_next() -> None:
     )
     told = section(compose(shelf, "v2", system="si", zone="UTC"), TITLE)
     assert "Its next check for leaks: by 30 May 2027." in told
+
+
+def test_places_that_a_look_for_leaks_left_out_are_named() -> None:
+    """Cores under the probes are looked at as those come off, or never: common practice, no source."""
+    left_out = "none found, not looked at: caps and ports, which were left for when the probes come off"
+    it = Journal()
+    it.found("leaks", choices={"by": "detector", "joints": "tight", "caps_and_cores": "as_they_come_off"})
+    assert left_out in section(it.report(), TITLE)
+    it.found("probes_off", "cannot_tell", choices={"cores": "not_checked"})
+    assert left_out in section(it.report(), TITLE)
+    it.found("probes_off", choices={"cores": "bubbles"})
+    assert "not looked at" not in section(it.report(), TITLE)
+    it.found("leaks", choices={"by": "detector", "joints": "tight", "coil_ends": "not_looked"})
+    assert "none found, not looked at: the ends of the coils" in section(it.report(), TITLE)
