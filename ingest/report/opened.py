@@ -22,26 +22,26 @@ PRESSED, EVACUATED = ("gas", "tested", "nitrogen_held"), ("vacuum_course", "isol
 NOT_PASSED: Mapping[str, tuple[str, str]] = {
     "level_verified": (
         "that its refrigerant was out was not verified before it was opened",
-        "it found out what was recovered from it",
+        "ask us what was recovered from it",
     ),
-    "gas": ("it was pressed with another gas than dry nitrogen", "that gas out of it and a vacuum drawn anew"),
+    "gas": ("it was pressed with another gas than dry nitrogen", "have that gas taken out and a vacuum drawn anew"),
     "tested": (
         "its pressure test was made before its last joint, which that test tells nothing of",
-        "it tested for leaks after its last joint",
+        "have it tested for leaks after its last joint",
     ),
     "purged": (
         "it was not purged and evacuated before heat, though what is in it burns",
-        "it asked of us how it was made free of what burns",
+        "ask us how it was made free of what burns",
     ),
-    "nitrogen_held": ("it did not hold the pressure of its test, or went above its plate's", "its leak found"),
-    "vacuum_course": ("its vacuum did not hold: water or a leak", "a vacuum drawn anew until it holds"),
+    "nitrogen_held": ("it did not hold the pressure of its test, or went above its plate's", "have its leak found"),
+    "vacuum_course": ("its vacuum did not hold: water or a leak", "have a vacuum drawn anew until it holds"),
     "isolated_for": (
         "its vacuum was watched for less than 20 minutes",
-        "its vacuum watched for 20 minutes",
+        "have its vacuum watched for 20 minutes",
     ),
-    "vacuum": ("its vacuum did not go deep enough to tell that it is dry", "a deeper vacuum drawn"),
-    "drier": ("its old drier is still in", "its drier renewed"),
-    WEIGHED_IN: ("what was weighed in is not the charge that is due", "its whole charge weighed in anew"),
+    "vacuum": ("its vacuum did not go deep enough to tell that it is dry", "have a deeper vacuum drawn"),
+    "drier": ("its old drier is still in", "have its drier renewed"),
+    WEIGHED_IN: ("what was weighed in is not the charge that is due", "have its whole charge weighed in anew"),
 }
 """By what its rule asks: what was not passed, and what to have done. Common practice, no source; the figures of the
 check itself have theirs."""

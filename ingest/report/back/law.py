@@ -71,7 +71,8 @@ def _where(course: Course, accounts: Mapping[str, CircuitAccount]) -> str:
         *(["40 CFR"] if _parts_that_cover(course, accounts) else []),
         *(["EU: Regulation (EU) 2024/573, Article 7(1)"] if course.may_be_in_union else []),
     ]
-    told = f"In brackets what asks: {'; '.join(asks)}." if asks else ""
+    held = "" if course.is_law_known else ", where it holds"
+    told = f"In brackets what asks{held}: {'; '.join(asks)}." if asks else ""
     if course.may_be_in_states and len(asks) < 1 + course.may_be_in_union:
         told = f"{told} No federal rule of the United States asks for these fields of this unit.".strip()
     if not course.may_be_in_states and not course.may_be_in_union:
@@ -336,8 +337,9 @@ def _repairs(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
     return said(f"{'; '.join(told)}; follow-up test: {NOT_RECORDED}", ids, course.visit_id)
 
 
-def _reclaimed(course: Course, _: Circuit, account: CircuitAccount) -> Statement:
-    return _not_recorded(course) if account.added_kg else said("nothing was put in", course.visit_id)
+def _reclaimed(course: Course, circuit: Circuit, account: CircuitAccount) -> Statement:
+    was_put_in = account.added_kg or told_weighed_in(course, circuit.name)
+    return _not_recorded(course) if was_put_in else said("nothing was put in", course.visit_id)
 
 
 def _undertaking(course: Course, circuit: Circuit, account: CircuitAccount) -> Statement:

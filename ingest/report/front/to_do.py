@@ -48,8 +48,8 @@ def _of_opened(course: Course) -> Iterator[Statement]:
     for found in course.of(OPENED):
         if found.outcome != "not_met":
             continue
-        tests = [NOT_PASSED[it][1] for it in not_passed(course, found)] or ["its tests made again"]
-        text = f"Now, as {course.named(found.circuit)} was opened and did not pass: have {listed(tests)}."
+        tests = [NOT_PASSED[it][1] for it in not_passed(course, found)] or ["have its tests made again"]
+        text = f"Now, as {course.named(found.circuit)} was opened and did not pass: {'; '.join(tests)}."
         yield said(text, found.id, course.sheet_id, course.visit_id)
 
 

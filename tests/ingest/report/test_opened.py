@@ -31,8 +31,8 @@ def opened(outcome: str = "not_met", values: Mapping[str, float] = MappingProxyT
 @pytest.mark.parametrize(
     ("values", "choices", "failed", "have"),
     [
-        ({}, {"level_verified": "no"}, "was not verified before it was opened", "found out what was recovered"),
-        ({}, {"gas": "other"}, "another gas than dry nitrogen", "that gas out of it"),
+        ({}, {"level_verified": "no"}, "was not verified before it was opened", "ask us what was recovered"),
+        ({}, {"gas": "other"}, "another gas than dry nitrogen", "have that gas taken out"),
         ({}, {"tested": "before"}, "made before its last joint", "tested for leaks after its last joint"),
         ({"nitrogen.end": 1.7e6}, {}, "did not hold the pressure of its test", "its leak found"),
         ({}, {"vacuum_course": "climbs"}, "its vacuum did not hold", "until it holds"),
@@ -83,6 +83,10 @@ def test_what_was_weighed_in_is_told_as_said_where_no_move_is_recorded() -> None
     assert "None added" not in told
     assert "4 lb 6.5 oz of 5 lb 13.1 oz that was due was weighed in, as said" in told
     assert "none added" not in section(it.report(), LAW)
+    assert "nothing was put in" not in section(it.report(), LAW)
+    eu = Journal(replace(ONE, country="DE"))
+    eu.marks += it.marks[1:]
+    assert "nothing was put in" not in section(eu.report(), LAW)
     it.added(64.0)
     assert "as said" not in section(it.report(), "Refrigerant")
 
