@@ -346,11 +346,15 @@ class Standing:
 
     @property
     def charge_left(self) -> ChargeLeft | None:
-        """The decision to leave the charge of the circuit in view; None once the judge asks for the other way."""
+        """The decision to leave the charge of the circuit in view; None once the judge asks for more than it was about.
+
+        That is the other way, or any amount where only a look was asked for.
+        """
         mark = self.charges_left.of(self.placing.circuit)
-        if mark is None or mark.advised_kg is None or not self._now.way:
+        if mark is None or not self._now.way:
             return mark
-        return mark if (mark.advised_kg > 0.0) is (self._now.way == "add") else None
+        way = "" if mark.advised_kg is None else "add" if mark.advised_kg > 0.0 else "recover"
+        return mark if way == self._now.way else None
 
     def _facts(self) -> list[Fact]:
         """Name what is so of this visit, and at this moment."""

@@ -57,3 +57,10 @@ test("a gap and its ghost begin at the same mark, and end alike where the target
   assert.deepEqual(ends(red), ends(ghost));
   assert.doesNotMatch(smallRuler({ ...RULER, values: {} }, 312), /NaN|Infinity/);
 });
+
+test("what no instrument can have read is drawn by a few ticks, and never without end", () => {
+  for (const size of [3e3, 1e12, 1e18, 1e300]) {
+    const drawn = smallRuler({ ...RULER, values: { ...RULER.values, suction_line_temperature: [size, null] } }, 312);
+    assert.ok((drawn.match(/<path/g) ?? []).length <= 260, String(size));
+  }
+});

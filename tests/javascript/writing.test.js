@@ -14,6 +14,7 @@ import {
   ranged,
   silenceText,
   spokenSummary,
+  tickedAt,
   unbroken,
 } from "../../dashboard/shared/browser/writing.js";
 
@@ -142,4 +143,10 @@ test("a multimeter's figure stands in the range in which the meter would show it
   const spread = ranged(reading({ name: "multimeter_resistance", unit: "Ω", value: 89.5e6, plusMinus: 1.3e6 }));
   assert.equal(spread.plusMinus, 1.3);
   assert.equal(ranged(reading({ name: "multimeter_resistance", value: null })).value, null);
+});
+
+test("an axis is ticked at each step, and beyond what a ruler shows at every tenth, hundredth and so on", () => {
+  assert.deepEqual([0, 12, 250].map(tickedAt), [1, 1, 1]);
+  assert.equal(tickedAt(2_500), 10);
+  for (const steps of [251, 1e6, 1e17, 1e300]) assert.ok(steps / tickedAt(steps) <= 250, String(steps));
 });

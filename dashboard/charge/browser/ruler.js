@@ -3,7 +3,7 @@
 // line; the gaps are superheat and subcooling. All numbers come in the reader's units; here they are only placed.
 
 import { targetsNow } from "../../shared/browser/heard.js";
-import { agedText, figure, IN_DOUBT, plusMinus } from "../../shared/browser/writing.js";
+import { agedText, figure, IN_DOUBT, plusMinus, tickedAt } from "../../shared/browser/writing.js";
 
 /** @typedef {"high" | "low"} Edge */
 /** @typedef {typeof WIDE} Size */
@@ -284,7 +284,8 @@ function axisTicks({ scale, size, width, narrow }) {
   const { pad, axisTop, axisBottom } = size;
   const span = scale.high - scale.low;
   const numbered = narrow && span > 60 ? 20 : span > 30 ? 10 : 5;
-  const small = narrow ? 5 : span > 60 ? 2 : 1;
+  const finest = narrow ? 5 : span > 60 ? 2 : 1;
+  const small = finest * tickedAt(span / finest);
   const parts = [];
   for (let value = Math.ceil(scale.low / small) * small; value <= scale.high; value += small) {
     const main = value % 10 === 0;

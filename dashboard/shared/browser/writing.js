@@ -23,6 +23,12 @@ export function fill(name, text) {
   if (element && element.textContent !== text) element.textContent = text;
 }
 
+const MOST_TICKS = 250;
+
+// At every how many steps an axis is ticked: at each, but for what no instrument can have read, which would be without end.
+/** @param {number} steps */
+export const tickedAt = (steps) => (steps <= MOST_TICKS ? 1 : 10 ** Math.ceil(Math.log10(steps / MOST_TICKS)));
+
 // A status is a symbol, a word and a colour, all three.
 /**
  * @param {string} name

@@ -1,7 +1,7 @@
 // The charging page's ruler, reduced to what a glance takes in: one axis of temperature, on its lower edge the gap from dew
 // point to suction line, on its upper edge that from liquid line to bubble point, each with its figure and its target.
 
-import { number } from "../../shared/browser/writing.js";
+import { number, tickedAt } from "../../shared/browser/writing.js";
 
 /** @typedef {import("./cards.js").Ruler} Ruler */
 
@@ -53,7 +53,8 @@ export function smallRuler(ruler, width) {
 function axis(low, high, at) {
   const [left, right] = [at(low), at(high)];
   const ticks = [];
-  for (let value = low; value <= high; value += STEP)
+  const step = STEP * tickedAt((high - low) / STEP);
+  for (let value = low; value <= high; value += step)
     ticks.push(`<path d="M${at(value).toFixed(1)},${TOP} V${BOTTOM}" stroke="var(--muted)" stroke-width="1"/>`);
   return `<rect x="${left}" y="${TOP}" width="${right - left}" height="${BOTTOM - TOP}" fill="var(--ground)" stroke="var(--ink)" stroke-width="1.5"/>${ticks.join("")}`;
 }

@@ -12,6 +12,7 @@ from ingest.visit.found_sound import baselines
 from ingest.visit.leading import Now
 from ingest.visit.repeated import is_repeated
 from ingest.visit.standing import Standing
+from ingest.wire.held_back import LEAD_STOPPED
 from ingest.wire.messages import (
     Acknowledged,
     Added,
@@ -104,7 +105,9 @@ def test_it_covers_only_the_way_that_it_was_left_against() -> None:
         assert (visit.message().charge_left is not None) is is_led_on
     looked = at_the_end()
     looked.take(leave(looked, known=advised("look", None, says=Wording("-", "-", "headline.several"))))
-    assert led_on(looked, Now(runs=True, charge_asked=True, way="recover")) == "probes_off"
+    assert led_on(looked, Now(runs=True, charge_asked=True)) == "probes_off"
+    for way in ("add", "recover"):  # nobody had asked for an amount as it was left
+        assert led_on(looked, Now(runs=True, charge_asked=True, way=way)) == ""  # type: ignore[arg-type]
 
 
 STOP = (Stop("s1", TIME_S, "Robin", "lead", text="Wait for me."),)
@@ -128,6 +131,14 @@ def test_while_a_leads_stop_stands_nothing_is_left_and_nothing_is_closed(stop: t
         for mark in (*STOPPED[len(stop) :], GO_ON):
             before.take(mark)
         assert led_on(before) == "probes_off"
+
+
+def test_right_after_a_lead_says_go_on_nothing_is_left_against_what_was_advised_under_the_stop() -> None:
+    visit = at_the_end(*STOPPED, GO_ON)
+    of_then = Wording("Robin asked to stop: touch nothing more.", "-", LEAD_STOPPED)
+    with pytest.raises(RefusedError, match="not told yet"):
+        leave(visit, known=advised("look", None, says=of_then))
+    assert leave(visit).advised == SAYS
 
 
 ALARM = AlarmMessage("head_pressure", SAYS, SAYS, "")
