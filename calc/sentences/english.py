@@ -282,7 +282,7 @@ SENTENCES: dict[str, str] = {
     "filter, blower and registers; if it cools, at the condenser and its fan, locked out. Shut the unit down if the "
     "head does not fall at once.",
     "alarm.compressor_current": "The compressor draws far more than its rated load amps. Add nothing; shut the unit "
-    "down if it stays, and lock out before you look at the supply, the capacitor and the contactor.",
+    f"down if it stays. {starts.LOCKED_OUT}: supply, capacitor and contactor.",
     "alarm.discharge_line": "The discharge line reads {found}: its oil breaks down. Stop the unit; find out why: too "
     "little refrigerant, a restriction, a foul condenser, worn valves. The maker's figure comes first. It burns skin.",
     "alarm.refrigerant_in_air": "Refrigerant in the air, {found}: a quarter of what ignites, or more. Shut the "
@@ -404,6 +404,7 @@ SENTENCES: dict[str, str] = {
     "finding.rig_presses": "The probe at the {what} port still reads {found}: it is not off, or the port is not shut. "
     "Once it is off and has moved on, say so under Probes, hoses.",
     "finding.stop_stands": "Something still asks for a stop: see to that first.",
+    "finding.several_not_met": "{first} Not met either: {others}.",
     "finding.live": "{What}: {found}. It is live.",
     "finding.some_volts": "{What}: {found}, neither live nor gone: find where it comes from.",
     "finding.non_contact": "A non-contact tester alone does not prove it dead: it cannot test phase to phase. Take a "
@@ -437,7 +438,7 @@ SENTENCES: dict[str, str] = {
     "finding.far_below_rla": "{What}: {found}, less than half of its RLA of {rated}: a light load, low charge, leaking "
     "valves, or it turns backwards.",
     "finding.single_phasing": "One leg carries next to nothing. Stop it at the disconnect, from its side, face "
-    "away, and do not start it again: locked out and proved dead, see fuses, contactor and lugs; then the supply.",
+    f"away, and do not start it again. {starts.LOCKED_OUT}: fuses, contactor and lugs; then the supply.",
     "finding.joint_met": "{What}: {found}, {milliohm} milliohm, {heat} of heat.",
     "finding.joint_not_met": "{What}: {found}, {milliohm} milliohm, {heat} of heat: this is the loose one.",
     "finding.stands_out": "{What}: {found}, more than twice what the others drop: this is the loose one.",

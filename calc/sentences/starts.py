@@ -4,7 +4,8 @@ Five minutes between stop and start, two leads exchanged where a scroll turns ba
 does so after less than half a second without power: makers' manuals. The rest: common practice, no source.
 """
 
-_LOCKED_OUT = "Lock out, prove dead and discharge before a hand goes in"
+LOCKED_OUT = "Lock out, prove dead and discharge before a hand goes in"
+"""What stands before every hand in the panel, in one voice wherever it is said."""
 
 _EXCHANGE = (
     "exchange two of the compressor's leads at the load side of its contactor, its terminal cover left on; if that is "
@@ -16,9 +17,9 @@ TURNED = f"Locked out, proved dead and discharged, {_EXCHANGE}"
 
 SENTENCES: dict[str, str] = {
     "start.no_supply": "No volts at the unit, which proves nothing dead: disconnect, breaker, fuses. "
-    f"{_LOCKED_OUT}. Only who put a lock on takes it off.",
+    f"{LOCKED_OUT}. Only who put a lock on takes it off.",
     "start.no_call": "Nothing asks it to run, and the supply is there, so the panel is live: the thermostat first; ask "
-    f"before you hunt. {_LOCKED_OUT} to wires, control fuse and transformer.",
+    f"before you hunt. {LOCKED_OUT} to wires, control fuse and transformer.",
     "start.delay_timer": "Called, and held back {rested} s after the stop: the delay timer, most likely. Compressors "
     "need 5 min between stop and start (makers): wait {left} s more. Do not bridge it.",
     "start.high_cut_out": "The high-pressure cut-out holds it, most likely: it stopped at {found}. Find out why before "
@@ -28,16 +29,16 @@ SENTENCES: dict[str, str] = {
     "start.leak_detector": "The leak detector is in alarm: it stops the compressor and runs the blower. Ventilate; no "
     "flame, no spark, no switch. Measure the air before a panel is opened. Never bypass it.",
     "start.stalled": "Switch it off: it does not come up to speed, {amps} for {lasted} s, and the pressures do not "
-    f"part. {_LOCKED_OUT}: run capacitor, where it has one, start gear, windings, also to the case. Only where those "
+    f"part. {LOCKED_OUT}: run capacitor, where it has one, start gear, windings, also to the case. Only where those "
     "are sound, cooled, and with leads placed while it is dead, let it try once more and read its volts.",
     "start.weak_capacitor": "Up to speed in {lasted} s, and {amps} before it has much to do, at sound volts and from "
-    f"equal pressures: its run capacitor is weak, most likely. {_LOCKED_OUT}; measure it with its leads off, against "
+    f"equal pressures: its run capacitor is weak, most likely. {LOCKED_OUT}; measure it with its leads off, against "
     "its label.",
     "start.fan": "The compressor runs; the condenser fan draws {amps}, more than its plate: its run capacitor, most "
-    f"likely, else bearings, blades or motor. Watch the head, and switch off if it climbs. {_LOCKED_OUT}; measure the "
+    f"likely, else bearings, blades or motor. Watch the head, and switch off if it climbs. {LOCKED_OUT}; measure the "
     "fan's section against its label.",
     "start.lost_phase": "{Phase} is missing. Switch it off at the disconnect, from its side, face away: it burns out. "
-    f"{_LOCKED_OUT}; fuses, breaker, poles of the contactor, lugs; the utility, if it is missing there.",
+    f"{LOCKED_OUT}; fuses, breaker, poles of the contactor, lugs; the utility, if it is missing there.",
     "start.backwards": "It runs on {amps}, far less than its plate, and the pressures do not part: it turns backwards, "
     f"most likely, or pumps nothing. Switch it off now. {TURNED}",
     "start.backwards_if_three": "It runs on {amps}, far less than its plate, and the pressures do not part: it turns "

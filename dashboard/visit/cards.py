@@ -56,7 +56,8 @@ class Field:
     `calc.units` or "number"; without, it goes as text. channels: whose live figures may be taken in place of typing.
     usual: what one touch takes, with that of the card's other fields, once it was read: an option, or words. by_eye: it
     is so only beside a photograph that the card asks for; without one a touch of its own answers it. usual_when: it is
-    so only where this fact of the visit is. known_by: what it is by a fact of the visit. shots: of
+    so only where this fact of the visit is. known_by: what it is by a fact of the visit. offered_when: options that
+    stand there only while a fact of the visit is so. shots: of
     photographs, those that answer other fields of the card. unfolded: it stands open all the same. offers: figures or
     words to take by a touch. days: of a date, so many from today likewise, of which the first is usual where `usual`
     says "days". live: what its one channel shows is the figure. not_while: a fact of the visit while which no channel
@@ -91,6 +92,7 @@ class Field:
     by_eye: bool = False
     usual_when: str = ""
     known_by: Mapping[str, str] = field(default_factory=dict)
+    offered_when: Mapping[str, str] = field(default_factory=dict)
     shots: tuple["Answering", ...] = ()
     like: str = ""
     offers: tuple[str, ...] = ()
@@ -345,6 +347,7 @@ def _field(it: Field, in_it: InIt) -> Json:
         "by_eye": it.by_eye,
         "usual_when": it.usual_when,
         "known_by": dict(it.known_by),
+        "offered_when": dict(it.offered_when),
         "shots": [_shot(each) for each in it.shots],
         "like": it.like,
         "offers": list(it.offers),

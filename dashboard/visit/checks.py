@@ -123,7 +123,7 @@ def _card(
             *(
                 _at(check, it.name, _choice(it, check, by_eye=bool(photographs)))
                 for it in check.choices
-                if not _is_told_by_its_part(it, check, parts)
+                if not (it.last or _is_told_by_its_part(it, check, parts))
             ),
             *(
                 _at(check, figure.name, field) if index == 0 else field
@@ -132,6 +132,7 @@ def _card(
             ),
             *map(_text, check.texts),
             *([_photographs(check, photographs)] if photographs else []),
+            *(_choice(it, check, by_eye=bool(photographs)) for it in check.choices if it.last),
         ),
         keys=(
             *(
@@ -292,6 +293,7 @@ def _choice(choice: Choice, check: Check, *, by_eye: bool) -> Field:
         unfolded=choice.unfolded,
         glance=choice.glance,
         photographed=tuple(choice.photographed),
+        offered_when={option: str(fact) for option, fact in choice.offered_when.items()},
         needed_with=_needed_with(choice, check, ""),
     )
 

@@ -191,7 +191,32 @@ def worst(verdicts: list[Verdict]) -> Verdict | None:
     return Verdict(told, says, any(each.lacks for each in alike))
 
 
+def each_not_met(verdicts: list[Verdict]) -> Verdict | None:
+    """Give the worst of several as `worst` does, and name behind it what else is not met of what a limit or an answer is.
+
+    What must be said alone, such as that something is live, is.
+    """
+    whole = worst(verdicts)
+    said = [it.says for it in verdicts if it.told == "not_met" and it.says is not None]
+    if whole is None or whole.says is None or whole.told != "not_met" or any(it.kind not in _NAMED for it in said):
+        return whole
+    others = [_name_of(it) for it in said if it != whole.says]
+    if whole.says.kind in _CHOSEN or not others:
+        return whole
+    first = Part("first", "sentence", terms=(whole.says.kind,))
+    parts = (*whole.says.parts, first, text("others", "; ".join(dict.fromkeys(others))))
+    return Verdict("not_met", Sentence("finding.several_not_met", parts), whole.lacks)
+
+
+def _name_of(said: Sentence) -> str:
+    parts = {part.place: part.terms[0] for part in said.parts if part.what == "text"}
+    if "all" in parts:
+        return parts["all"]
+    return f"{parts['what']}: {parts['chosen']}" if "chosen" in parts else parts["what"]
+
+
 _CHOSEN = ("finding.chosen", "finding.all_chosen")
+_NAMED = (*_CHOSEN, "finding.not_met", "finding.nitrogen")
 
 
 def _all_chosen(said: list[Sentence]) -> Sentence:

@@ -1,7 +1,7 @@
-"""Which circuits' charge is left as it is: until refrigerant of it is moved again, as corrections leave the moves."""
+"""Which circuits' charge is left as it is: until it is opened, or refrigerant of it moved, as corrections leave it."""
 
 from ingest.visit.ledgers import Ledgers
-from ingest.wire.messages import ChargeLeft, ChargeLeftStands, Mark
+from ingest.wire.messages import ChargeLeft, ChargeLeftStands, Finding, Mark
 
 
 class ChargesLeft:
@@ -9,21 +9,28 @@ class ChargesLeft:
 
     def __init__(self, ledgers: Ledgers) -> None:
         self._ledgers = ledgers
-        self._left: dict[str, tuple[ChargeLeft, frozenset[str]]] = {}  # with the moves that were noted before
+        self._left: dict[str, tuple[ChargeLeft, frozenset[str]]] = {}  # with the marks that had moved it before
+        self._opened: dict[str, list[str]] = {}  # by circuit, the findings by which it was opened
 
     def take(self, mark: Mark) -> None:
         """Take the next mark."""
-        if isinstance(mark, ChargeLeft):
-            self._left[mark.circuit] = mark, frozenset(self._ledgers.entries)
+        match mark:
+            case ChargeLeft():
+                opened = [it for found in self._opened.values() for it in found]
+                self._left[mark.circuit] = mark, frozenset([*self._ledgers.entries, *opened])
+            case Finding(check="opened") if mark.outcome != "skipped":
+                self._opened.setdefault(mark.circuit, []).append(mark.id)
 
     def of(self, circuit: str) -> ChargeLeft | None:
-        """Give the decision that stands of a circuit; None where there is none, or something was moved since."""
+        """Give the decision that stands of a circuit; None where there is none, or it was moved or opened since."""
         unnamed = self._ledgers.unnamed
         found = self._left.get(circuit) or (self._left.get("") if circuit == unnamed else None)
         if found is None:
             return None
         mark, before = found
-        since = [it.id for it in self._ledgers.of(circuit or unnamed) if it.id not in before]
+        named = circuit or unnamed
+        opened = [*self._opened.get(named, []), *(self._opened.get("", []) if named == unnamed else [])]
+        since = {*opened, *(it.id for it in self._ledgers.of(named))} - before
         return None if since else mark
 
     def all(self) -> list[ChargeLeft]:

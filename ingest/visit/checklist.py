@@ -206,6 +206,12 @@ def _wrong_check(check: Check) -> Iterator[str]:
         for fact, option in each.known_by.items()
         if option not in each.options
     )
+    yield from (
+        f"{option} is offered where something is so, and is no option of {each.name}"
+        for each in check.choices
+        for option in each.offered_when
+        if option not in each.options
+    )
     yield from _wrong_shots(check)
     yield from _wrong_needs(check)
     glances = [each for each in check.choices if each.glance]

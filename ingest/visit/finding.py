@@ -18,7 +18,7 @@ from ingest.visit.answers import AnswerError, Answers, Before, Verdict, find_fig
 from ingest.visit.bounds import check_values
 from ingest.visit.checklist import Guided, guided
 from ingest.visit.circumstances import CONTENT, Place, place_of
-from ingest.visit.cover import CLOSE, COVER, NEVER_OFF
+from ingest.visit.cover import CLOSE, COVER, NEVER_OFF, looked_behind
 from ingest.visit.deciding import Asked, DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.grading import away, graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
 from ingest.visit.looked import LOOKED_FOR
@@ -176,7 +176,9 @@ def _no_better(grade: Grade, one: Guided, taken: _Taken) -> Grade:
 def _ask_of_hands(ask: FindingAsk, standing: "Standing", known: Facts) -> list[Asked]:
     """Ask first where hands were in the panel and what makes it dead is open, or the rig itself reads power."""
     is_live = power_in(believed(known.readings)) is not None
-    still = standing.findings.before_hands(ask.check, is_live=is_live, goes_on=ask.choices.get(COVER) == "on")
+    still = standing.findings.before_hands(
+        ask.check, is_live=is_live, goes_on=ask.choices.get(COVER) == "on", behind=looked_behind(ask)
+    )
     titles = ", ".join(guided()[word].check.title for word in still)
     return [to_ask(worded(Sentence("question.hands_in_the_panel", (text("checks", titles),))))] if still else []
 

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from calc.refrigerants import burns_worst, propagates_flame
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, facts
-from ingest.visit.cover import CLOSE, COVER, INTO_THE_PANEL, NEVER_OFF
+from ingest.visit.cover import CLOSE, COVER, LOOK_FIRST, NEVER_OFF, looked_behind, was_in_the_panel
 from ingest.visit.locking import has_lock, locks_by
 from ingest.visit.looked import LOOKED_FOR
 from ingest.visit.making_dead import MAKING_DEAD, is_of_making_dead, makes_dead
@@ -34,7 +34,7 @@ FINDINGS_BYTES = 10 * 1024
 """How much of the message may be findings: words of the oldest go first, then they themselves; the record has all."""
 _POWER = "power_back"
 _WHICH_UNIT, _READ_BEFORE, _PROBES_OFF = "which_unit", "readings_before", "probes_off"
-_PHOTOGRAPHED_FIRST, _LOOK_FIRST = "wiring_photograph", "look_first"
+_PHOTOGRAPHED_FIRST = "wiring_photograph"
 _ASKED_AGAIN = frozenset({"what_is_in_it", "isolate", "prove_dead", "discharge", CLOSE})
 """What is asked for until it is met: hands depend on it."""
 _UNTIL_MET = frozenset({"readings_after", "probes_off"})
@@ -45,7 +45,7 @@ _NO_HANDS = (CLOSE, "cause")
 _MADE_LIVE_TOO = "contactor"
 """Of those in the panel the one that is measured while it runs: it does not tell that there was no power."""
 _ISOLATE, _PROVE_DEAD, _DISCHARGE = "isolate", "prove_dead", "discharge"
-_DEAD_FIRST = (_PROVE_DEAD, _DISCHARGE)
+_DEAD_FIRST = (_ISOLATE, _PROVE_DEAD, _DISCHARGE)
 """What stands met before a hand goes in; what cannot be discharged, as nothing is fitted, is skipped for that."""
 _RUNS_AT = ("D", "E1", "E2", "E6")
 """Places of checks at which there is power, most of them while it runs."""
@@ -136,11 +136,11 @@ class Findings:
             self._live = max(self._live, self._turn_of.get(found.proposal, self._turns))
         if found.outcome == "skipped":
             return
-        if _is_of_an_open_panel(found.check):
+        if _is_of_an_open_panel(found.check) or looked_behind(found):
             self._opened = self._turns
         said_off = found.check == CLOSE and (_says_it_is_off(found) or found.choices.get(COVER) in ("off", "on"))
-        self._cover_said_off |= said_off
-        if said_off or found.check in INTO_THE_PANEL:
+        self._cover_said_off |= said_off or (looked_behind(found) and not self.has_been_isolated)
+        if said_off or was_in_the_panel(found):
             self.cover_was_off = guided()[found.check].check.title
 
     def _next_turn(self) -> int:
@@ -273,14 +273,14 @@ class Findings:
     @property
     def _is_behind_the_panel(self) -> bool:
         """Whether the first look saw no safety bypassed from outside, and what behind the panel is open and dead."""
-        look = self.newest(_LOOK_FIRST)
+        look = self.newest(LOOK_FIRST)
         from_outside = look is not None and look.choices.get("bypassed") == "outside"
         is_dead = self.is_cover_off and not self.dead_still_open()
-        return from_outside and is_dead and self._turn(_DISCHARGE) > self._turn(_LOOK_FIRST)
+        return from_outside and is_dead and self._turn(_DISCHARGE) > self._turn(LOOK_FIRST)
 
     def _is_for_hands(self, word: str) -> bool:
         """Tell whether a check is made at the open panel, as it stands now."""
-        at_the_open_panel = (word == CLOSE and self.is_cover_off) or (word == _LOOK_FIRST and self._is_behind_the_panel)
+        at_the_open_panel = (word == CLOSE and self.is_cover_off) or (word == LOOK_FIRST and self._is_behind_the_panel)
         return needs_hands(word) or at_the_open_panel
 
     @property
@@ -311,12 +311,12 @@ class Findings:
         return self._live >= self._opened > 0 and not points_back
 
     def dead_still_open(self) -> list[str]:
-        """Name what of live-dead-live and of discharging does not stand met since it was last no proof any more.
+        """Name what of locking, live-dead-live and discharging does not stand met since it was last no proof any more.
 
-        Of isolating too, where somebody took over who has no lock of their own on.
+        Nor is it locked where somebody took over who has no lock of their own on.
         """
-        handed = [_ISOLATE] if self._is_handed_over() else []
-        return [*handed, *(word for word in _DEAD_FIRST if not self._is_made(word, self._proved_until))]
+        unlocked = {_ISOLATE} if self._is_handed_over() else set()
+        return [word for word in _DEAD_FIRST if word in unlocked or not self._is_made(word, self._proved_until)]
 
     def _is_handed_over(self) -> bool:
         """Tell whether somebody took over, what is isolated, and has not put on a lock of their own."""
@@ -335,15 +335,18 @@ class Findings:
         open_ones = self._not_dead_any_more(checks)
         return [it.word for it in checks if it.word in open_ones]
 
-    def before_hands(self, check: str, *, is_live: bool = False, goes_on: bool = False) -> list[str]:
+    def before_hands(
+        self, check: str, *, is_live: bool = False, goes_on: bool = False, behind: bool = False
+    ) -> list[str]:
         """Name what of that is open before a check that needs hands in the panel; nothing before any other.
 
         is_live: it has power, by what the rig reads, whatever was recorded; hands discharge in a dead panel too.
         goes_on: the cover is said to be on; unless it was closed and nobody was in it since, a hand was at it.
+        behind: somebody is said to have looked behind the panel.
         """
         closed = self.newest(CLOSE)
         stayed_on = closed is not None and closed.outcome == "met" and not self.is_cover_off
-        by_hand = needs_hands(check) or (check == CLOSE and goes_on and not stayed_on)
+        by_hand = behind or needs_hands(check) or (check == CLOSE and goes_on and not stayed_on)
         if is_live and (by_hand or check == _DISCHARGE):
             return [word for word in guided() if makes_dead(word)]
         return self.dead_still_open() if by_hand else []
@@ -411,7 +414,7 @@ class Findings:
         if not found:
             return True
         turn = self._turn(check.word)
-        if check.word == _LOOK_FIRST and self._is_behind_the_panel:
+        if check.word == LOOK_FIRST and self._is_behind_the_panel:
             return True
         if check.word == CLOSE and any(it > turn for it in self._panel_turns()):
             return True
@@ -426,7 +429,7 @@ class Findings:
         return [
             self._turn_of[it.id]
             for (word, _), it in self._newest.items()
-            if word != CLOSE and _place(word).startswith(_IN_THE_PANEL)
+            if looked_behind(it) or (word != CLOSE and _place(word).startswith(_IN_THE_PANEL))
         ]
 
     def message(self, share: float = 1.0) -> list[FindingStands]:

@@ -72,9 +72,13 @@ def without(locks: tuple[str, ...], name: str) -> tuple[str, ...]:
 
 
 def _said_on(choices: Mapping[str, str], said_by: str) -> str | None:
-    """Tell whose lock is named, or said to be on. Who says that it is somebody else's does not own it."""
+    """Tell whose lock is named, or said to be on. Who says that it is somebody else's does not own it.
+
+    A name beside a disconnect that is said not to be locked makes no lock, unless another feed is.
+    """
     by, state = choices.get("locked_by", "").strip(), choices.get("disconnect_state")
-    if not by and state not in _ON and "locked" not in choices.values():  # of another feed
+    is_named = by and state not in _OFF
+    if not is_named and state not in _ON and "locked" not in choices.values():  # of another feed
         return None
     is_unknown = is_nobody(by) or (state == "locked_by_other" and same_name(by, said_by))
     return "" if is_unknown else by

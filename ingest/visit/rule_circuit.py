@@ -14,6 +14,7 @@ from calc.pattern import TOLD_FROM
 from calc.sentences import Part, Sentence, reading, term, text
 from calc.settling import RULE
 from ingest.visit.answers import CONFIDENCE, AnswerError, Answers, Verdict, held_against, missing
+from ingest.visit.rule_rig import pressing
 
 CHARGE_SHARE = 0.02
 """How far what was weighed in may be off what is due: common practice, no source."""
@@ -183,10 +184,13 @@ def liquid_side_at_rest(answers: Answers, _: str) -> Verdict:
 
 
 def cores_without_probes(answers: Answers, _: str) -> Verdict:
-    """Tell that cores are said to be tight which the probes are still on: nobody sees those (common practice)."""
+    """Tell that cores are said to be tight which the probes are still on: nobody sees those (common practice).
+
+    By what was recorded, or by the reading: what presses at a probe, it is on.
+    """
     outcomes = answers.before.outcomes
     under = outcomes.get("probes_on", "skipped") != "skipped" and outcomes.get("probes_off", "skipped") == "skipped"
-    if answers.choices.get("caps_and_cores") == "tight" and under:
+    if answers.choices.get("caps_and_cores") == "tight" and (under or pressing(answers)):
         return Verdict("cannot_tell", Sentence("finding.cores_under_probes"))
     return Verdict("met")
 
@@ -236,6 +240,7 @@ def nitrogen_held(answers: Answers, trick: str) -> Verdict:
     )
     parts = (
         term("state", f"nitrogen {found.finding}"),
+        text("what", "Pressure test"),
         reading("expected", found.expected.value, found.expected.expanded(), "pressure"),
         reading("lost", found.loss.value, found.loss.expanded(), "pressure_swing"),
     )

@@ -127,11 +127,16 @@ def air_is_moved(answers: Answers, _: str) -> Verdict:
 
 def ports_are_shut(answers: Answers, _: str) -> Verdict:
     """Tell that a probe which is said to be off still reads more than the air presses there, by more than its ±."""
-    for name, port in _PORTS.items():
-        found = answers.before.rig.get(name)
-        if found is not None and found.value - found.expanded() > answers.before.site_pa:
-            return _against("finding.rig_presses", port, found, "pressure")
+    for port, found in pressing(answers).items():
+        return _against("finding.rig_presses", port, found, "pressure")
     return Verdict("met")
+
+
+def pressing(answers: Answers) -> dict[str, Estimate]:
+    """Give by port what presses at its probe with more than the air does, by more than its ± [Pa]."""
+    read = {port: answers.before.rig.get(name) for name, port in _PORTS.items()}
+    site_pa = answers.before.site_pa
+    return {port: it for port, it in read.items() if it is not None and it.value - it.expanded() > site_pa}
 
 
 def runs_by_itself(answers: Answers, _: str) -> Verdict:

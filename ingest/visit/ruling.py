@@ -7,7 +7,17 @@ from calc.errors import CalcError
 from calc.estimate import Estimate
 from calc.sentences import Sentence, text
 from calc.uncertainty import propagate
-from ingest.visit.answers import AnswerError, Answers, Verdict, held_against, lacking, missing, refused, worst
+from ingest.visit.answers import (
+    AnswerError,
+    Answers,
+    Verdict,
+    each_not_met,
+    held_against,
+    lacking,
+    missing,
+    refused,
+    worst,
+)
 from ingest.visit.rule_table import RULES
 from ingest.visit.rules import (
     Alike,
@@ -31,7 +41,7 @@ def ruled(rules: Sequence[Rule], answers: Answers) -> Verdict | None:
 
     """
     told = [_told(rule, answers) for rule in rules if not rule.only or rule.only in answers.facts]
-    return worst([each for each in told if each is not None])
+    return each_not_met([each for each in told if each is not None])
 
 
 def _told(rule: Rule, answers: Answers) -> Verdict | None:

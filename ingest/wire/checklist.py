@@ -96,8 +96,9 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     what the visit knows already, by the fact that says so: it is read before it is recorded, too. unfolded: its options
     stand open all the same, as it is often otherwise. glance: the option which one look finds together with those of
     the check's other choices that have one: a touch of its own, and only one, says all of them. No life hangs on it.
-    photographed: options that count only beside a photograph, which is asked for with them. needed_with: as of
-    a figure.
+    photographed: options that count only beside a photograph, which is asked for with them. offered_when: options that
+    are offered only where a fact is so. last: it is asked below all else, also texts and photographs, as it comes after
+    them. needed_with: as of a figure.
     """
 
     name: str
@@ -111,6 +112,8 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     unfolded: bool = False
     glance: str = ""
     photographed: Sequence[str] = ()
+    offered_when: Mapping[str, Fact] = {}
+    last: bool = False
     needed_with: Mapping[str, Sequence[str]] = {}
 
 

@@ -325,6 +325,8 @@ interface VisitField {
   usual_when: string;
   /** What it is by what the visit knows already, by the fact that says so. */
   known_by?: Record<string, string>;
+  /** Options that stand there only while a fact of the visit is so. */
+  offered_when?: Record<string, string>;
   /** What is usual is so by what the rig knows, not only by custom. */
   is_known?: boolean;
   /** Of photographs: those that answer other fields of the card. */

@@ -49,6 +49,24 @@ function withUsual(field, so) {
   return so.includes(field.usual_when) ? { ...field, is_known: true } : { ...field, usual: "", by_eye: false };
 }
 
+// A field without the options that may not be said now: nobody has seen what only an open, dead panel shows.
+/**
+ * @param {VisitField} field
+ * @param {string[]} so
+ */
+const withOptions = (field, so) =>
+  field.offered_when ? { ...field, options: field.options.filter(([option]) => isOffered(field, option, so)) } : field;
+
+/**
+ * @param {VisitField} field
+ * @param {string} option
+ * @param {string[]} so
+ */
+function isOffered({ offered_when }, option, so) {
+  const fact = offered_when?.[option];
+  return !fact || so.includes(fact);
+}
+
 // The photographs that answer, as far as they are asked for now.
 /**
  * @param {VisitField} field
@@ -100,7 +118,7 @@ export function cardFor(row, checks, facts, units, draft = {}) {
   const before = row.outcome ? [[row.said, row.grade].filter(Boolean).join(" · "), why].filter(Boolean) : [];
   const asked = card.fields
     .filter(({ only }) => !only || so.includes(only))
-    .map((field) => withShots(field, so))
+    .map((field) => withOptions(withShots(field, so), so))
     .map((field) => ({ ...withUsual(field, so), value: row.begins[field.name] ?? field.value }))
     .map((field) => withOffers(field, row.offers[field.name] ?? {}))
     .map((field) => (field.not_while && so.includes(field.not_while) ? { ...field, channels: [] } : field))

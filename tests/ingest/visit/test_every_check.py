@@ -89,7 +89,10 @@ WHOLE: dict[str, tuple[dict[str, float], dict[str, str], int]] = {
     ),
     "opened": (
         OPENED,
-        {"level_verified": "yes", "gas": "nitrogen", "tested": "last", "vacuum_course": "holds", "drier": "none"},
+        {
+            "level_verified": "yes", "purged": "yes", "flowing": "yes", "drier": "none", "gas": "nitrogen",
+            "tested": "last", "vacuum_course": "holds",
+        },
         0,
     ),
     "readings_after": ({"superheat": 6.0}, {"settled": "yes", "conditions": "same"}, 0),

@@ -523,7 +523,7 @@ def test_windings_are_asked_for_where_the_start_points_there() -> None:
     assert "windings" not in following(*marks)
     failed = kept("s1", "start", "not_met")
     assert "windings" not in following(*marks, failed)  # it was live: dead first
-    assert "windings" in following(*marks, failed, kept("p2", "prove_dead"), kept("x2", "discharge"))
+    assert "windings" in following(*marks, failed, *done("isolate", "prove_dead", "discharge"))
     assert "windings" in following(*marks, kept("l1", "look_first", choices={"trips": "trips"}))
 
 
@@ -548,7 +548,7 @@ def test_it_is_made_dead_again_before_every_hand_in_the_panel_once_there_was_pow
 def test_after_whatever_is_found_while_there_is_power_nothing_counts_as_dead(check: str) -> None:
     """29 CFR 1910.333(b)(2), from memory: before work on it. Air and readings are of a compressor that runs."""
     place = guided()[check].check.place
-    anew = ["prove_dead", "discharge"] if place.startswith("D") or place in ("E1", "E2", "E6") else []
+    anew = ["isolate", "prove_dead", "discharge"] if place.startswith("D") or place in ("E1", "E2", "E6") else []
     for outcome in ("met", "not_met", "cannot_tell"):
         findings = course(*done(*BEFORE, *DEAD), kept("x1", check, outcome)).findings
         assert findings.before_hands("connections") == anew, outcome
@@ -763,7 +763,7 @@ def test_what_was_made_dead_counts_no_more_where_the_visit_was_left_or_power_was
     anew = ["isolate", "prove_dead", "discharge"]
     assert ([*following(*marks)[:3]] == anew) is again
     findings = course(*marks).findings
-    assert findings.before_hands("capacitor_by_eye") == (anew[1:] if again else [])
+    assert findings.before_hands("capacitor_by_eye") == (anew if again else [])
     assert {it.check: it.outcome for it in findings.message()}["prove_dead"] == "met"  # it stays in the record
     closed = [*done(*BEFORE, *DEAD, *HANDS), left]  # nothing is left but to close it
     assert (anew == [word for word in following(*closed) if word in anew]) is again

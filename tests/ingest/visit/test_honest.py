@@ -200,7 +200,7 @@ def test_who_takes_over_what_is_isolated_puts_on_a_lock_of_their_own() -> None:
     assert standing.findings.before_hands("connections") == []
     assert course(*dead, changed(to_kim, to="sam")).findings.before_hands("connections") == []  # hers is on
     never = course(*dead[1:], to_kim).findings
-    assert never.before_hands("connections") == []
+    assert never.before_hands("connections") == ["isolate"]
 
 
 def test_each_of_several_takes_off_their_own_lock() -> None:
@@ -485,20 +485,20 @@ def test_what_is_usual_is_so_beside_a_photograph_or_is_no_looking() -> None:
 
 def test_hands_in_the_panel_are_next_only_once_it_is_dead_and_are_asked_about_before() -> None:
     """29 CFR 1910.333(b)(2), from memory: before work on it."""
-    dead = [kept("d1", "prove_dead"), kept("d2", "discharge")]
+    dead = [kept("i1", "isolate"), kept("d1", "prove_dead"), kept("d2", "discharge")]
     hands = {word for word in guided() if needs_hands(word)}
     assert not hands & {*course().findings.next()}
-    assert not hands & {*course(dead[0]).findings.next()}
+    assert not hands & {*course(*dead[:2]).findings.next()}
     assert "connections" in course(*dead).findings.next()
     none = kept("d2", "discharge", "skipped", reason="not_fitted")
-    assert "connections" in course(dead[0], none).findings.next()
+    assert "connections" in course(*dead[:2], none).findings.next()
     powered = course(*dead, kept("s1", "supply"))
     assert not hands & {*powered.findings.next()}
     ask = FindingAsk("f1", "Sam", check="connections", grade="said", choices={"found": "tight"})
-    with pytest.raises(DoubtfulError, match="these do not stand as met: Prove dead, Discharge"):
+    with pytest.raises(DoubtfulError, match="these do not stand as met: Isolate and lock, Prove dead, Discharge"):
         finding(ask, HEAD, powered, facts())
     with pytest.raises(DoubtfulError, match="met: Discharge"):
-        finding(ask, HEAD, course(dead[0]), facts())
+        finding(ask, HEAD, course(*dead[:2]), facts())
     assert finding(ask, HEAD, course(*dead), facts()).check == "connections"
     assert finding(changed(ask, confirmed=True), HEAD, powered, facts()).check == "connections"
     skipped = changed(ask, outcome="skipped", reason="not_reachable", choices={})
@@ -510,7 +510,7 @@ def test_a_panel_is_closed_as_in_a_photograph_that_nobody_took_only_where_somebo
     wiring = kept("w1", "wiring_photograph", photographs=["p1"])
     values, choices, _ = WHOLE["close_panel"]
     ask = FindingAsk("f1", "Sam", check="close_panel", grade="said", values=values, choices=choices)
-    dead = [kept("d1", "prove_dead"), kept("d2", "discharge")]
+    dead = [kept("i1", "isolate"), kept("d1", "prove_dead"), kept("d2", "discharge")]
     for before in ([], [changed(wiring, photographs=[])], [changed(wiring, outcome="not_met")]):
         with pytest.raises(DoubtfulError, match="Photograph of the wiring was not taken before the first lead was off"):
             finding(ask, HEAD, course(*dead, *before), facts())

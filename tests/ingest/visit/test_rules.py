@@ -1053,7 +1053,10 @@ def test_what_the_first_look_left_open_comes_before_the_charge() -> None:
     assert (found.outcome, says(found)) == ("not_met", "Look first left something open: see to that first.")
 
 
-OPENED = {"level_verified": "yes", "gas": "nitrogen", "tested": "last", "vacuum_course": "holds", "drier": "renewed"}
+OPENED = {
+    "level_verified": "yes", "purged": "yes", "flowing": "yes", "drier": "renewed", "gas": "nitrogen", "tested": "last",
+    "vacuum_course": "holds",
+}  # fmt: skip
 AT_80_DEGF, AT_70_DEGF = (80 - 32) / 1.8 + 273.15, (70 - 32) / 1.8 + 273.15
 TESTED = {
     "nitrogen.start": 150 * PSI + 101325.0,
