@@ -192,7 +192,7 @@ def worst(verdicts: list[Verdict]) -> Verdict | None:
 
 
 def each_not_met(verdicts: list[Verdict]) -> Verdict | None:
-    """Give the worst of several as `worst` does, and name behind it what else is not met of what a limit or an answer is.
+    """Give the worst of several as `worst` does, and name behind it what else is not met by a limit or an answer.
 
     What must be said alone, such as that something is live, is.
     """

@@ -1305,6 +1305,8 @@ async def test_a_pressure_test_is_typed_as_gauge_and_nameplate_print_it(
         "tested": "last",
         "vacuum_course": "holds",
         "drier": "renewed",
+        "purged": "yes",
+        "flowing": "yes",
     }
     assert find("opened", held, choices, accuracies=exact(held, 1e-4)).outcome == outcome
 

@@ -72,7 +72,7 @@ def test_once_there_was_power_a_cover_that_is_still_off_is_made_dead_for_again()
 
 def test_that_it_is_on_again_is_asked_about_before_it_is_dead() -> None:
     for marks in ([], [OFF], [OFF, DEAD[0]]):
-        with pytest.raises(DoubtfulError, match="these do not stand as met: .*Prove dead, Discharge"):
+        with pytest.raises(DoubtfulError, match=r"these do not stand as met: .*Prove dead, Discharge"):
             close(course(*BEGUN, *marks), {**ON, "earthed": "yes"})
     assert close(course(*BEGUN, OFF, *DEAD), {**ON, "earthed": "yes"}).outcome == "met"
     assert close(course(*BEGUN, OFF), {"cover": "off", "earthed": "yes"}).outcome == "not_met"

@@ -24,7 +24,7 @@ BEHIND = {"found": "nothing", "bypassed": "none"}
 @pytest.mark.parametrize("check", ["conductor", "contactor"])
 def test_hands_are_asked_about_where_no_lock_is_on(check: str, isolated: list[Finding]) -> None:
     ask = FindingAsk("f1", "Sam", check=check, grade="said", choices=WHOLE[check][1])
-    with pytest.raises(DoubtfulError, match="these do not stand as met: Isolate and lock. Lock it, prove it dead"):
+    with pytest.raises(DoubtfulError, match=r"these do not stand as met: Isolate and lock\. Lock it, prove it dead"):
         finding(ask, HEAD, course(*isolated, *DEAD[1:]), facts())
     assert finding(ask, HEAD, course(*DEAD), facts()).check == check
     assert check not in course(*isolated, *DEAD[1:]).message().next
@@ -32,7 +32,9 @@ def test_hands_are_asked_about_where_no_lock_is_on(check: str, isolated: list[Fi
 
 def test_nobody_has_looked_behind_a_panel_that_is_not_dead_without_being_asked() -> None:
     ask = FindingAsk("f1", "Sam", check="look_first", grade="said", choices=BEHIND)
-    live = Facts(facts().unit, {"line_voltage_ab": Reading(238.0, TIME_S, standard_uncertainty=1.0)})
+    live = Facts(
+        facts().unit, {"line_voltage_ab": Reading(238.0, TIME_S, standard_uncertainty=1.0)}, frozenset(), frozenset()
+    )
     for standing, known in ((Standing("v1"), facts()), (course(*DEAD), live)):
         with pytest.raises(DoubtfulError, match="do not stand as met: Isolate and lock, Prove dead, Discharge"):
             finding(ask, HEAD, standing, known)
@@ -89,7 +91,9 @@ def test_a_name_alone_makes_no_lock(state: str, locks: tuple[str, ...]) -> None:
 
 
 def test_a_core_under_a_probe_that_reads_pressure_is_not_looked_at_yet() -> None:
-    known = Facts(facts().unit, {"suction_pressure": Reading(900e3, TIME_S, standard_uncertainty=3e3)})
+    known = Facts(
+        facts().unit, {"suction_pressure": Reading(900e3, TIME_S, standard_uncertainty=3e3)}, frozenset(), frozenset()
+    )
     under = find("leaks", {}, {**TIGHT, "caps_and_cores": "tight", "by": "detector"}, known=known)
     assert (under.outcome, under.says and under.says.kind) == ("cannot_tell", "finding.cores_under_probes")
 
