@@ -26,6 +26,9 @@ SENTENCES: dict[str, str] = {
     "panel was: hold the leads against the diagram. Shall it be noted as closed all the same?",
     "question.rest_while_it_runs": "By what the rig reads it runs now, or draws current: {what}. Is that what was read "
     "before it started, and not what stands there now?",
+    "question.stands_by_its_amps": "By what the rig reads the {motor} stands now: {found}. Is this what was read while "
+    "it ran?",
+    "question.stands": "By what the rig reads the {motor} does not run now. Is this what was read while it ran?",
     "question.all_the_same": "{said} Shall it be noted all the same?",
     "question.refused": "{said}",
     "guard.other_refrigerant": "Cylinder {cylinder} holds {content}, and this circuit runs on {refrigerant}: never "

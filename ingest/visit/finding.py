@@ -13,7 +13,7 @@ from calc.estimate import Estimate
 from calc.judge.state import State
 from calc.mode import Mode
 from calc.refrigerants import propagates_flame
-from calc.sentences import Part, Sentence, ahead, text
+from calc.sentences import Part, Sentence, ahead, reading, text
 from ingest.visit.answers import AnswerError, Answers, Before, Verdict, find_figure, label_of
 from ingest.visit.bounds import check_values
 from ingest.visit.checklist import Guided, guided
@@ -103,7 +103,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         before = kept if seen else _beside(before, ask, earlier, taken, standing, known)
         verdict, needed = _told(one, taken, before, standing, known)
         asked += _ask_of_the_photograph(ask, verdict, standing)
-        asked += [] if seen else _ask_of_rest(one.check, taken.grades, ask, known)
+        asked += [] if seen else [*_ask_of_rest(one.check, taken.grades, ask, known), *_ask_of_running(ask, known)]
         if asked and not ask.confirmed:
             raise DoubtfulError(*asked)
         grade = weakest(*read_of(one.check, taken.grades, needed), taken.grade)
@@ -204,6 +204,31 @@ def _ask_of_rest(check: Check, grades: Mapping[str, Grade], ask: FindingAsk, kno
         )
     labels = ", ".join(label_of(*find_figure(check, name)) for name in names)
     return [to_ask(worded(Sentence("question.rest_while_it_runs", (text("what", labels),))))] if names else []
+
+
+def _ask_of_running(ask: FindingAsk, known: Facts) -> list[Asked]:
+    """Ask first where what only one that runs shows is said of a motor that stands, by what the rig reads of it."""
+    motor = ask.choices.get(MOTOR, "compressor")
+    rig = {name: it for name, it in believed(known.readings).items() if name.startswith(f"{motor}_current")}
+    stands = (motor == "compressor" and known.runs is False) or (bool(rig) and power_in(rig) is None)
+    if not stands or known.runs or not _says_it_runs(ask):
+        return []
+    read = next(iter(rig.values()), Estimate(0.0, 0.0))
+    parts = (text("motor", motor.replace("_", " ")), reading("found", read.value, read.expanded(), "current"))
+    kind = "question.stands_by_its_amps" if rig else "question.stands"
+    return [to_ask(worded(Sentence(kind, parts if rig else parts[:1])))]
+
+
+def _says_it_runs(ask: FindingAsk) -> bool:
+    match ask.check:
+        case "start":
+            return ask.choices.get("course") == "ran"
+        case "motor_amps" | "joint_drop":
+            return any(name.partition(".")[0] == "amps" for name in ask.values)
+        case "contactor":
+            live = any(name.partition(".")[0] in ("drop", "coil_volts") for name in ask.values)
+            return live or ask.choices.get("when_called") == "in"
+    return False
 
 
 def _earlier(ask: FindingAsk, standing: "Standing") -> Finding | None:

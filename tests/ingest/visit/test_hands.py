@@ -106,3 +106,26 @@ def test_a_start_is_tried_below_the_lock_its_name_and_its_photograph() -> None:
 @pytest.mark.parametrize("kind", ["alarm.compressor_current", "finding.single_phasing"])
 def test_what_is_to_be_looked_at_in_the_panel_is_said_in_one_voice(kind: str) -> None:
     assert "Lock out, prove dead and discharge before a hand goes in" in say(Sentence(kind), "us")
+
+
+RUNNING = [
+    ("motor_amps", {"amps.a": 8.0}, {"motor": "compressor"}),
+    ("joint_drop", {"drop.a": 0.03, "amps": 8.0}, {}),
+    ("start", {}, {"course": "ran", "motor": "compressor"}),
+    ("contactor", {"drop.pole_1": 0.02}, {}),
+]
+
+
+@pytest.mark.parametrize(("check", "values", "choices"), RUNNING)
+def test_what_only_one_that_runs_shows_is_asked_about_while_the_rig_reads_that_it_stands(
+    check: str, values: dict[str, float], choices: dict[str, str]
+) -> None:
+    ask = FindingAsk("f1", "Sam", check=check, grade="said", values=values, choices=choices)
+    for amps, runs in ((0.0, None), (0.0, False), (None, False)):
+        read = {} if amps is None else {"compressor_current": Reading(amps, TIME_S, standard_uncertainty=0.05)}
+        known = Facts(facts().unit, read, frozenset(), frozenset(), runs=runs)
+        with pytest.raises(DoubtfulError, match="Is this what was read while it ran"):
+            finding(ask, HEAD, course(*DEAD), known)
+    if check != "contactor":  # of that hands in the panel are asked about
+        drawn = {"compressor_current": Reading(8.0, TIME_S, standard_uncertainty=0.05)}
+        assert finding(ask, HEAD, course(), Facts(facts().unit, drawn, frozenset(), frozenset())).check == check
