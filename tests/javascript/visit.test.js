@@ -805,3 +805,15 @@ test("several cards beware of each thing once: what is of now at one of them is 
   assert.deepEqual(joined.cautions_once, ["plate"]);
   assert.equal(joined.once, "1 for the whole visit");
 });
+
+test("what only an open, dead panel shows can be said only once it is", () => {
+  const said = [
+    ["outside", "None seen from outside"],
+    ["none", "None, seen with it open and dead"],
+  ];
+  const bypassed = field("bypassed", "choice", { options: said, offered_when: { none: "panel_dead" } });
+  const checks = { cards: { e0: { id: "e0", title: "Look first", says: [], fields: [bypassed], keys: [] } } };
+  const offered = (facts) => cardFor(row("e0"), checks, facts, "us").fields[0].options.map(([option]) => option);
+  assert.deepEqual(offered(["panel"]), ["outside"]);
+  assert.deepEqual(offered(["panel", "panel_dead"]), ["outside", "none"]);
+});
