@@ -87,6 +87,8 @@ def _small(text: str) -> str:
 
 
 def _capitals(text: str) -> str:
+    if not text.isascii():
+        raise CellError("letters of A to Z were expected")  # the capitals of others may be two: ß becomes SS
     return text.upper()
 
 

@@ -6,7 +6,7 @@ from functools import cached_property
 
 import msgspec
 
-from calc.countries import is_in_states, is_in_union, zones
+from calc.countries import countries, is_in_states, is_in_union, zones
 from calc.governing import governing_figure
 from calc.quantities import STANDARD_PRESSURE_PA
 from calc.refrigerants import Refrigerant, get
@@ -129,8 +129,13 @@ class Course:
 
     @property
     def country(self) -> str:
-        """The code of the country where the unit stands, as its sheet has it; empty where nobody said."""
-        return self.sheet.country if self.sheet else ""
+        """The code of the country where the unit stands, as its sheet has it; empty where none known was said."""
+        return self.sheet.country if self.sheet and self.sheet.country in countries() else ""
+
+    @property
+    def unknown_country(self) -> str:
+        """What the sheet has for a code and no country has: the record was edited, or the list dropped it."""
+        return self.sheet.country if self.sheet and self.sheet.country not in countries() else ""
 
     @cached_property
     def may_be_in(self) -> Sequence[str]:

@@ -14,6 +14,8 @@ _WHY: Mapping[WhyLeft, str] = {
     "owner": "the owner decides",
     "other": "",
 }
+_MOST_KG = 1e3
+"""Beyond the charge of whatever stands on a roof: common practice, no source."""
 
 
 def told_left(course: Course, mark: ChargeLeft) -> str:
@@ -25,5 +27,7 @@ def told_left(course: Course, mark: ChargeLeft) -> str:
 def _advised(course: Course, mark: ChargeLeft) -> str:
     if mark.advised_kg is None:
         return "look further before that is judged"
+    if not abs(mark.advised_kg) <= _MOST_KG:
+        return "move an amount that cannot be: its mark was changed in the record"
     verb = "add" if mark.advised_kg > 0.0 else "recover"
     return f"{verb} {mass_to_move(mark.advised_kg, course.system)}"

@@ -340,14 +340,25 @@ def put_back(answers: Answers, trick: str) -> Verdict:
     """Tell whether what was open is as it was: nothing left inside, every screw back. Of a cover never off nothing."""
     if answers.choices.get(COVER) == NEVER_OFF:
         return Verdict("met")
-    inside = next(each for each in answers.check.choices if each.name == "inside")
-    chosen = answers.choices.get(inside.name)
-    if chosen is None:
-        told = missing(inside.label)
-    else:
-        said = Sentence("finding.chosen", (text("what", inside.label), text("chosen", inside.options[chosen])))
-        told = Verdict("met" if chosen == "nothing" else "not_met", said)
+    told = _chosen(answers, "inside", "nothing")
     return worst([told, screws_back(answers, trick)]) or told
+
+
+def earthed_again(answers: Answers, _: str) -> Verdict:
+    """Tell whether the ground (earth) is continuous once it is closed: of a cover never off nobody can measure that."""
+    if answers.choices.get(COVER) == NEVER_OFF and "earthed" not in answers.choices:
+        return Verdict("met")
+    return _chosen(answers, "earthed", "yes")
+
+
+def _chosen(answers: Answers, name: str, met: str) -> Verdict:
+    """Hold what was chosen against the one option that is met."""
+    choice = next(each for each in answers.check.choices if each.name == name)
+    chosen = answers.choices.get(name)
+    if chosen is None:
+        return missing(choice.label)
+    said = Sentence("finding.chosen", (text("what", choice.label), text("chosen", choice.options[chosen])))
+    return Verdict("met" if chosen == met else "not_met", said)
 
 
 def jumpers_out(answers: Answers, _: str) -> Verdict:

@@ -30,6 +30,7 @@ RULES: Mapping[str, Callable[[Answers, str], Verdict]] = {
     "cause_answered": rule_dead.cause_answered,
     "screws_back": rule_dead.screws_back,
     "put_back": rule_dead.put_back,
+    "earthed_again": rule_dead.earthed_again,
     "compressor_runs": rule_live.compressor_runs,
     "supply_within": rule_live.supply_within,
     "supply_balance": rule_live.supply_balance,

@@ -140,4 +140,7 @@ def how_known(course: Course, moves: list[Entry]) -> str:
         return "estimated"
     if how == {"scale"}:
         return "by a scale"
-    return "read off a scale" if "" not in how else "how it was weighed is not recorded"
+    if "" not in how:
+        return "read off a scale"
+    by_scale = course.chosen("moving", "mass_known_by") == "scale"
+    return "by the difference of the scale" if by_scale else "how it was weighed is not recorded"

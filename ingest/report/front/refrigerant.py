@@ -17,6 +17,7 @@ from ingest.visit.leaks import LEAK, OPENED
 from ingest.visit.tally import Entry
 from ingest.wire.messages import CircuitAccount, Finding
 from ingest.wire.sheet import Circuit
+from ingest.wire.texts import shown
 from ingest.wire.wording import Wording, worded
 
 
@@ -128,6 +129,9 @@ def of_the_front(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator
     The country on the unit's sheet settles whose law that is, else the countries of the zone of the times where they
     agree; where they do not, each law stands with the place where it holds.
     """
+    if course.unknown_country:
+        which = own_words(shown(course.unknown_country))
+        yield said(f"Country {which} is not known here: its law is taken by the zone of the times.", course.sheet_id)
     if not course.may_be_in_union and not course.may_be_in_states:
         yield said(_ask_there(course), course.sheet_id, course.visit_id)
         return

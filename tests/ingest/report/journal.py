@@ -49,7 +49,7 @@ class Journal:
         return self.add(ReadingTaken, figures={})
 
     def added(self, ounces: float, **fields: Any) -> str:
-        return self.add(Added, mass_kg=ounces * OUNCE_KG, phase="liquid", how="scale", **fields)
+        return self.add(Added, mass_kg=ounces * OUNCE_KG, phase="liquid", **{"how": "scale", **fields})
 
     def signed(self, **fields: Any) -> str:
         return self.add(Signed, name="Sam", digest=digest(self.marks), **fields)

@@ -84,12 +84,13 @@ def test_that_it_is_on_again_is_asked_about_before_it_is_dead() -> None:
 
 
 def test_a_cover_that_was_never_off_is_met_by_a_touch_or_from_outside_and_needs_nothing_inside() -> None:
-    said = {"cover": "never_off", "earthed": "yes"}
+    said = {"cover": "never_off"}  # the ground is measured behind a cover: no truthful answer where it stayed on
     assert close(course(*BEGUN), said).outcome == "met"
     standing = course(*BEGUN, taken("p1", check="close_panel", shot="outside"))
     seen = close(standing, said, by_photograph={"cover": "p1"}, photographs=("p1",))
     assert (seen.outcome, seen.by_photograph) == ("met", {"cover": "p1"})
-    assert close(course(*BEGUN), {"cover": "never_off"}).outcome == "cannot_tell"  # the ground is still asked for
+    assert close(course(*BEGUN), {**said, "earthed": "no"}).outcome == "not_met"  # measured all the same
+    assert close(course(*BEGUN, OFF, *DEAD), ON).outcome == "cannot_tell"  # after a hand was in it, it is asked for
     for lacks in ({"cover": "on", "screws_back": "all"}, {"cover": "on", "inside": "nothing"}):
         assert close(course(*BEGUN), {**lacks, "earthed": "yes"}, confirmed=True).outcome == "cannot_tell"
     left = {**ON, "inside": "something", "earthed": "yes"}
@@ -131,7 +132,7 @@ def test_the_inside_is_photographed_only_dead_and_the_outside_only_as_it_was_fou
     assert so(OFF, *DEAD, kept("c2", "close_panel", **ON)) == {"cover_was_off"}
 
 
-def test_a_cover_never_off_is_closed_before_a_move_also_where_the_ground_is_not_told() -> None:
+def test_a_cover_never_off_is_closed_before_a_move() -> None:
     def folded(found: Finding) -> str:
         fold = CoverFold()
         fold.take(found)
