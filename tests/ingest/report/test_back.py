@@ -219,7 +219,9 @@ def test_what_the_next_one_must_know_comes_first() -> None:
     it = Journal(replace(UNIT, access="Ladder at the back."))
     it.add(Question, text="Is the drier the right way round?")
     it.found(
-        "isolate", "not_met", choices={"disconnect": "By the hatch", "locked_by": "Kim", "disconnect_state": "open"}
+        "isolate",
+        "not_met",
+        choices={"disconnect": "By the hatch", "locked_by": "Kim", "disconnect_state": "locked_by_me"},
     )
     it.handed_over("off", "not", next_person="Bring a drier.")
     told = section(it.report(), "Start here")

@@ -195,7 +195,7 @@ def test_what_was_measured_of_a_part_that_is_out_rests_on_what_tells_that_it_is(
 def test_the_code_of_a_door_in_the_name_of_who_locked_is_left_out() -> None:
     """Found by the property above, seldom."""
     it = Journal()
-    it.found("isolate", choices={"locked_by": f"Sam, {CODE}", "disconnect_state": "open"})
+    it.found("isolate", choices={"locked_by": f"Sam, {CODE}", "disconnect_state": "locked_by_me"})
     assert "A lock is on, put there by: Sam, (a code is left out here)" in words(it.report())
     assert CODE not in words(it.report())
 
