@@ -29,7 +29,7 @@ def leave_charge(ask: LeaveChargeAsk, head: Head, standing: "Standing", facts: F
     if asks_for_a_stop(facts):
         raise RefusedError("the advice is to stop the unit, or an alarm stands: see to that before the charge is left")
     advice = facts.advice
-    if advice is not None and advice.sentence.kind == LEAD_STOPPED:
+    if not standing.is_judged_since_go_on or (advice is not None and advice.sentence.kind == LEAD_STOPPED):
         raise RefusedError("what is advised now that work goes on is not told yet: ask again once it is")
     if advice is None or not (asks_of_charge(facts) and standing.findings.is_at_charge(in_view)):
         raise RefusedError("nothing is asked of the charge now: closing comes by itself, without leaving it")

@@ -39,6 +39,7 @@ from ingest.wire.messages import (
     Progress,
     ProposedFinding,
     Recovered,
+    Released,
     Reply,
     SettledSince,
     Visit,
@@ -88,6 +89,7 @@ class Standing:
         self.by_hold: ByHold | None = None
         """What the HOLD key of a meter takes next, by what the rig reads; None where no meter is read."""
         self._at_s: dict[str, float] = {}  # when each mark was made, by its id
+        self._judged_at_s: float | None = None
         self._marks: list[Mark] = []
         self._begin(history)
         for mark in marks:
@@ -101,6 +103,7 @@ class Standing:
         self.proposals = Proposals()
         self._last_move_s: float | None = None
         self._last_move_at_s: float | None = None
+        self._released_at_s: float | None = None
         self._moved_s: dict[str, float] = {}  # by circuit
         self._measured: set[str] = set()  # circuits
         self._settled: SettledSince | None = None
@@ -182,6 +185,8 @@ class Standing:
                 self.ledger.recovered(mark.id, mark.mass_kg)
             case Correction():
                 self.ledger.corrected(mark.id, mark.of, mark.mass_kg)
+            case Released():
+                self._released_at_s = self._at_s[mark.id]
             case Note():
                 self._notes.add(mark.id)
                 if mark.role == "lead":
@@ -228,7 +233,7 @@ class Standing:
         now: what the rig reads. at_s: as in `take`.
         """
         self._now = now
-        judged_s = time_s if at_s is None else at_s
+        self._judged_at_s = judged_s = time_s if at_s is None else at_s
         if self._last_move_at_s is not None and judged_s <= self._last_move_at_s:
             settled = ""
         self.moved.judged(settled)
@@ -238,6 +243,13 @@ class Standing:
             self._settled = None
         elif self._settled is None or self._settled.figure != settled:
             self._settled = SettledSince(settled, round(time_s, 3))
+
+    @property
+    def is_judged_since_go_on(self) -> bool:
+        """Whether the judge has spoken since a lead last said go on: what it said before is of another moment."""
+        if self._released_at_s is None:
+            return True
+        return self._judged_at_s is not None and self._judged_at_s > self._released_at_s
 
     @property
     def settled(self) -> str:

@@ -109,8 +109,13 @@ async def test_a_charge_is_left_as_it_is_against_advice_and_closing_follows_unti
         await sam.ask("acknowledge", of=stop["id"])
         with pytest.raises(RefusedError, match="Robin asked to stop"):
             await sam.ask("leave_charge", reason="none_today")
-        await robin.ask("release", of=stop["id"])
-        await sam.until("a step again", lambda: sam.newest["advice"].get("next_step"))
+        go_on = await robin.ask("release", of=stop["id"])
+
+        def advised_anew() -> bool:
+            advice = sam.newest["advice"]
+            return advice["time_s"] > go_on["time_s"] and advice.get("next_step") is not None
+
+        await sam.until("a step of after that", advised_anew)
         step_kg = sam.newest["advice"]["next_step"]["step_kg"]
         mark = await sam.ask("leave_charge", reason="none_today")
         assert mark["advised_kg"] == pytest.approx(step_kg, rel=0.2)

@@ -6,6 +6,7 @@ import io
 import re
 from collections.abc import Mapping
 from itertools import count
+from math import inf
 from typing import Any
 
 import pytest
@@ -135,6 +136,7 @@ class Book:
 
     def standing(self) -> Standing:
         standing = Standing("v1", self.marks.values())
+        standing.judged("", inf)  # since whatever is in its marks
         standing.unsaved = tuple(self.held)
         return standing
 

@@ -138,6 +138,19 @@ def test_right_after_a_lead_says_go_on_nothing_is_left_against_what_was_advised_
     of_then = Wording("Robin asked to stop: touch nothing more.", "-", LEAD_STOPPED)
     with pytest.raises(RefusedError, match="not told yet"):
         leave(visit, known=advised("look", None, says=of_then))
+    led_on(visit)
+    assert leave(visit).advised == SAYS
+
+
+def test_nor_against_what_was_advised_before_the_stop() -> None:
+    visit = at_the_end()
+    for nth, mark in enumerate((*STOPPED, GO_ON)):
+        visit.take(mark, 100.0 + nth)
+    for judged_at_s in (99.0, 102.0):
+        visit.judged("subcooling", TIME_S, now=ASKED, at_s=judged_at_s)
+        with pytest.raises(RefusedError, match="not told yet"):
+            leave(visit)
+    visit.judged("subcooling", TIME_S, now=ASKED, at_s=102.2)
     assert leave(visit).advised == SAYS
 
 
