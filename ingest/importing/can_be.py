@@ -25,7 +25,7 @@ from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, is_empty, shown
 
 MOST_CHANNELS = 1000
 """Each is there again with each correction: beyond any visit; common practice, no source."""
-_STAMP_S = Span(0.0, 7_258_118_400.0)
+STAMP_S = Span(0.0, 7_258_118_400.0)
 """Of the years 1970 to 2199, in the seconds of POSIX: no rig recorded before, and none of ours will after."""
 _DATES = date(1970, 1, 1), date(2199, 12, 31)
 _INTERVAL_S = Span(LEAST, 86_400.0)
@@ -74,7 +74,7 @@ def _wrong(exported: Exported) -> Iterator[str]:
         yield from (f"channels[{number}].{wrong}" for wrong in _wrong_channel(channel))
     first_s, last_s = exported.first_s, exported.last_s
     for name, time_s in (("first_s", first_s), ("last_s", last_s)):
-        yield from _outside(name, time_s, _STAMP_S)
+        yield from _outside(name, time_s, STAMP_S)
     if (first_s is None) != (last_s is None) or (first_s or 0.0) > (last_s or 0.0):
         yield f"first_s and last_s: from {first_s} to {last_s} no visit can have been"
 

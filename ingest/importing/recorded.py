@@ -12,8 +12,10 @@ from math import nan
 from pathlib import Path
 from typing import TypeVar
 
-from calc.quantities import CHANNELS, QUANTITIES
+from calc.quantities import CHANNELS, QUANTITIES, Quantity
 from calc.units import conversion
+from ingest.checking.plate import Span
+from ingest.importing.can_be import STAMP_S
 from ingest.importing.cells import parted
 from ingest.importing.errors import CellError, LogError
 from ingest.importing.lines import LogFile, check_is_file
@@ -26,6 +28,7 @@ from ingest.record.incoming import Incoming
 from ingest.record.reading import RecordedChannel
 from ingest.rig import ChannelSetup, InstrumentSetup, Rig
 from ingest.wire.messages import DECIMALS, QUALITIES
+from ingest.wire.texts import LONGEST_TEXT, fault
 
 T = TypeVar("T")
 
@@ -146,6 +149,7 @@ class _Table:
             try:
                 cells = parted(line.cells, len(self._file.header))
                 sequence = _whole("sequence", cells[self._at["sequence"]])
+                _whole("session", cells[self._at["session"]])
             except CellError as error:
                 raise LogError(self._log, line.number, str(error)) from error
             if sequence <= before:
@@ -178,15 +182,18 @@ class _Table:
         scale = 10.0 ** DECIMALS[QUANTITIES[name]]
 
         def scaled(column: str, text: str) -> int | None:
-            return None if not text else round(_number(column, text) * scale)
+            value = _number(column, text) if text else None
+            if value is not None and value < _LEAST.get(QUANTITIES[name], -_LARGEST):
+                raise CellError(f"{column}: {text[:40]!r} cannot be")
+            return None if value is None else round(value * scale)
 
         values = self._column(rows, head.value, int(at.value), scaled)
-        ages_ms = self._column(rows, head.age, int(at.age), _thousandths)
+        ages_ms = self._column(rows, head.age, int(at.age), _age_ms)
         spreads = self._column(
             rows,
             head.standard_uncertainty,
             int(at.standard_uncertainty),
-            lambda column, text: _number(column, text) if text else None,
+            lambda column, text: _spread(column, text) if text else None,
         )
         return Column(
             name,
@@ -194,7 +201,7 @@ class _Table:
             differences(value for value in values if value is not None),
             differences(time_ms - age_ms for time_ms, age_ms in zip(times_ms, ages_ms, strict=True)),
             runs(self._column(rows, head.quality, int(at.quality), _quality)),
-            runs(row.cells[int(at.reason)] for row in rows),
+            runs(self._column(rows, head.reason, int(at.reason), _reason)),
             runs(spreads),
         )
 
@@ -222,6 +229,31 @@ _LARGEST = 1e12
 """More than any reading and any stamp [SI]."""
 
 
+_LEAST = {Quantity.PRESSURE: 0.0, Quantity.TEMPERATURE: -273.15}
+"""In the units of the columns: below a vacuum and absolute zero (0 K, SI Brochure, 2.3.1) there is nothing."""
+_AGE_S = Span(-9e8, 1e10)
+"""Below nothing where a clock was set back, by 28 years at most: common practice, no source."""
+
+
+def _spread(column: str, text: str) -> float:
+    value = _number(column, text)
+    if value < 0.0:
+        raise CellError(f"{column}: {text[:40]!r} cannot be: an uncertainty is not below nothing")
+    return value
+
+
+def _age_ms(column: str, text: str) -> int:
+    if not _AGE_S.least <= _number(column, text) <= _AGE_S.most:
+        raise CellError(f"{column}: {text[:40]!r} is beyond any age of a reading")
+    return _thousandths(column, text)
+
+
+def _reason(column: str, text: str) -> str:
+    if wrong := fault(text, LONGEST_TEXT):
+        raise CellError(f"{column}: {wrong}")
+    return text
+
+
 def _thousandths(column: str, text: str) -> int:
     return round(_number(column, text) * 1000.0)
 
@@ -229,7 +261,13 @@ def _thousandths(column: str, text: str) -> int:
 def _whole(column: str, text: str) -> int:
     if not text.isascii() or not text.isdecimal():
         raise CellError(f"{column}: {text[:40]!r} is no whole number")
-    return int(text[:18])
+    if len(text.lstrip("0")) > _MOST_FIGURES:
+        raise CellError(f"{column}: {text[:40]!r} is more than any record counts")
+    return int(text)
+
+
+_MOST_FIGURES = 16
+"""More than a record ever counts: common practice, no source."""
 
 
 def _quality(column: str, text: str) -> str:
@@ -245,4 +283,6 @@ def _time_ms(column: str, text: str) -> int:
         raise CellError(f"{column}: {text[:40]!r} is not written as an export writes it") from error
     if found.tzinfo is None:
         raise CellError(f"{column}: {text[:40]!r} does not state its zone, as an export does")
+    if not STAMP_S.least <= found.timestamp() <= STAMP_S.most:
+        raise CellError(f"{column}: {text[:40]!r} is of no year in which a rig records")
     return round(found.timestamp() * 1000.0)
