@@ -67,6 +67,7 @@ from ingest.visit.opening import carried_over
 from ingest.visit.photographs import of_another_visit
 from ingest.visit.plates import circuits_of, read_now, unnamed_is
 from ingest.visit.power import believed, power_in
+from ingest.visit.rule_rig import are_both_pressed
 from ingest.visit.sealed import check_goes_on
 from ingest.visit.sheets import about, has_circuit
 from ingest.visit.standing import Standing
@@ -469,9 +470,10 @@ class Daemon:
         self._publisher.set_state("advice", told)
         given_s = self._clock.steady_s(given.monotonic_s)
         facts = self._facts()
-        powered = power_in(believed(facts.readings)) is not None
+        rig = believed(facts.readings)
+        powered, both = power_in(rig) is not None, are_both_pressed(rig, facts.site_pa)
         stops, charge_asked = asks_for_a_stop(facts), asks_of_charge(facts)
-        now = Now(facts.runs, mode_now(facts), stops, powered, charge_asked, way=facts.advised)
+        now = Now(facts.runs, mode_now(facts), stops, powered, charge_asked, facts.advised, both)
         self._standing.judged(given.settled, given.time_s, now=now, at_s=given_s)
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:

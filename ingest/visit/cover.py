@@ -3,6 +3,7 @@
 from ingest.visit.intended import Cover
 from ingest.wire.events import MarkBase
 from ingest.wire.findings import Finding, FindingAsk
+from ingest.wire.proposals import Proposed
 
 CLOSE, COVER = "close_panel", "cover"
 """The check, and its choice that says how the cover is."""
@@ -26,17 +27,22 @@ def was_in_the_panel(found: Finding) -> bool:
 
 
 class CoverFold:
-    """How the cover stands. now: unknown until somebody says."""
+    """How the cover stands. now: unknown until somebody says. What was seen before it was closed opens it no more."""
 
     def __init__(self) -> None:
         self.now: Cover = "unknown"
+        self._seen: set[str] = set()
+        self._seen_before: set[str] = set()
 
     def take(self, mark: MarkBase) -> None:
         """Take the next mark."""
+        if isinstance(mark, Proposed):
+            self._seen.add(mark.id)
         if not isinstance(mark, Finding):
             return
         if mark.check == CLOSE:
+            self._seen_before = {*self._seen}
             is_off = mark.outcome == "not_met" and mark.choices.get(COVER) != NEVER_OFF
             self.now = "closed" if mark.outcome == "met" else "open" if is_off else "unknown"
-        elif was_in_the_panel(mark) and mark.outcome != "skipped":
+        elif was_in_the_panel(mark) and mark.outcome != "skipped" and mark.proposal not in self._seen_before:
             self.now = "unknown"

@@ -73,6 +73,7 @@ class Findings:
         self._answered: dict[str, set[str]] = {}  # the photographs that ever answered each check
         self._begun: set[str] = set()
         self._turn_of: dict[str, int] = {}  # what was found, photographed and proposed, by the ids of its marks
+        self._seen_at: dict[str, int] = {}  # what was found, at the turn of its proposal where it had one
         self._opened = 0
         self.cover_was_off = ""
         """By which check, in words, the cover was off at this visit; empty as long as nothing says so."""
@@ -132,12 +133,13 @@ class Findings:
         self._answered.setdefault(found.check, set()).update(found.by_photograph.values())
         self._turn_of[found.id] = self._next_turn()
         self.has_been_isolated |= found.check in (_ISOLATE, _PROVE_DEAD)
+        seen = self._seen_at[found.id] = self._turn_of.get(found.proposal, self._turns)
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
-            self._live = max(self._live, self._turn_of.get(found.proposal, self._turns))
+            self._live = max(self._live, seen)
         if found.outcome == "skipped":
             return
         if _is_of_an_open_panel(found.check) or looked_behind(found):
-            self._opened = self._turns
+            self._opened = max(self._opened, seen)  # nor, seen before it was closed, a hand in it after that
         said_off = found.check == CLOSE and (_says_it_is_off(found) or found.choices.get(COVER) in ("off", "on"))
         self._cover_said_off |= said_off or (looked_behind(found) and not self.has_been_isolated)
         if said_off or was_in_the_panel(found):
@@ -427,7 +429,7 @@ class Findings:
     def _panel_turns(self) -> list[int]:
         """Tell when hands were in the panel: closing it comes after the last of them."""
         return [
-            self._turn_of[it.id]
+            self._seen_at[it.id]
             for (word, _), it in self._newest.items()
             if looked_behind(it) or (word != CLOSE and _place(word).startswith(_IN_THE_PANEL))
         ]

@@ -19,7 +19,7 @@ class Now:
 
     stops: an alarm stands, or the advice is to stop it. powered: a pair of the supply is live, or a motor draws: a
     delay timer may hold what runs next. charge_asked: the judge asks for refrigerant to be moved, or for a look before.
-    way: which way to move it, if any.
+    way: which way to move it, if any. both_pressed: the probes of both sides read more than the air presses there.
     """
 
     runs: bool | None = None
@@ -28,6 +28,7 @@ class Now:
     powered: bool = False
     charge_asked: bool = False
     way: Literal["add", "recover", ""] = ""
+    both_pressed: bool = False
 
     @property
     def is_live(self) -> bool:

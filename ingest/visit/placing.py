@@ -152,6 +152,12 @@ class Placing:
             self.off |= OF_A_UNIT.intersection(mark.channels).difference(OF_A_CIRCUIT, wound)
         self._found({it for it in mark.channels if mark.on or mark.turns == 1 or it in OF_A_CIRCUIT})
 
+    @property
+    def are_probes_away(self) -> bool:
+        """Whether a probe of pressure is on nothing, on a circuit out of view, or was left at another unit."""
+        on = [self.places[name].on for name in _PRESSURE_AT.values() if name in self.places]
+        return any(not it or it != self.circuit for it in on) or not self.unsaid.isdisjoint(_PRESSURE_AT.values())
+
     def elsewhere(self) -> dict[str, str]:
         """Name the channels that do not read the circuit in view, and why."""
         away = {

@@ -190,7 +190,8 @@ def cores_without_probes(answers: Answers, _: str) -> Verdict:
     """
     outcomes = answers.before.outcomes
     under = outcomes.get("probes_on", "skipped") != "skipped" and outcomes.get("probes_off", "skipped") == "skipped"
-    if answers.choices.get("caps_and_cores") == "tight" and (under or pressing(answers)):
+    under = under or bool(pressing(answers.before.rig, answers.before.site_pa))
+    if answers.choices.get("caps_and_cores") == "tight" and under:
         return Verdict("cannot_tell", Sentence("finding.cores_under_probes"))
     return Verdict("met")
 

@@ -1,6 +1,7 @@
 """Rules that hold what somebody says against what the rig itself reads at that moment: it is never met against that."""
 
 import math
+from collections.abc import Mapping
 
 from calc.estimate import Estimate
 from calc.sentences import Sentence, reading, text
@@ -127,16 +128,20 @@ def air_is_moved(answers: Answers, _: str) -> Verdict:
 
 def ports_are_shut(answers: Answers, _: str) -> Verdict:
     """Tell that a probe which is said to be off still reads more than the air presses there, by more than its ±."""
-    for port, found in pressing(answers).items():
+    for port, found in pressing(answers.before.rig, answers.before.site_pa).items():
         return _against("finding.rig_presses", port, found, "pressure")
     return Verdict("met")
 
 
-def pressing(answers: Answers) -> dict[str, Estimate]:
+def pressing(rig: Mapping[str, Estimate], site_pa: float) -> dict[str, Estimate]:
     """Give by port what presses at its probe with more than the air does, by more than its ± [Pa]."""
-    read = {port: answers.before.rig.get(name) for name, port in _PORTS.items()}
-    site_pa = answers.before.site_pa
-    return {port: it for port, it in read.items() if it is not None and it.value - it.expanded() > site_pa}
+    read = {port: rig[name] for name, port in _PORTS.items() if name in rig}
+    return {port: it for port, it in read.items() if it.value - it.expanded() > site_pa}
+
+
+def are_both_pressed(rig: Mapping[str, Estimate], site_pa: float) -> bool:
+    """Tell whether both sides of a circuit press at a probe, the high side at either of its ports."""
+    return pressing(rig, site_pa).keys() > {"suction"}
 
 
 def runs_by_itself(answers: Answers, _: str) -> Verdict:

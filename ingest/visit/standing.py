@@ -381,6 +381,8 @@ class Standing:
             so |= {"lock_taken_off"}
         if self.findings.is_closed:
             so |= {"cover_closed"}
+        if self._now.both_pressed and not self.placing.are_probes_away:
+            so |= {"cores_under_probes"}
         if self.findings.is_cover_off and not self._now.is_live and not self.findings.dead_still_open():
             so |= {"panel_dead"}
         return sorted(so)

@@ -37,6 +37,7 @@ Fact = Literal[
     "charge_asked",
     "lock_taken_off",
     "cover_closed",
+    "cores_under_probes",
     "cover_as_found",
     "cover_was_off",
     "panel_dead",
@@ -46,9 +47,9 @@ Fact = Literal[
 That the compressor runs, or the unit cools or heats, is so at this moment, by what the rig reads, that nobody was here
 before, as far as the record knows, and that it runs and was not isolated at this visit: these make what is usual so,
 and ask for nothing. So do that power is back and runs it, and each lock of this visit was said to be off by who placed
-it, and that the panel was closed and no hand was in it since. That its cover was off at this visit, or not as far as
-anybody recorded, and that it is off and dead, each makes a photograph be asked for. Likewise that the judge asks for
-refrigerant to be moved, or for a look before: nothing is closed meanwhile.
+it, that the panel was closed and no hand was in it since, and that both probes are on the circuit in view. That its
+cover was off at this visit, or not as far as anybody recorded, and that it is off and dead, each makes a photograph be
+asked for. Likewise that the judge asks for refrigerant to be moved, or for a look before: nothing is closed meanwhile.
 """
 
 Known = Literal["read", "from memory", "common practice", "computed"]

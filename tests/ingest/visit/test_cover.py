@@ -6,6 +6,7 @@
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from ingest.visit.circumstances import Place
 from ingest.visit.cover import CoverFold
@@ -13,7 +14,7 @@ from ingest.visit.deciding import DoubtfulError, RefusedError
 from ingest.visit.finding import finding
 from ingest.visit.leading import Now
 from ingest.visit.standing import Standing
-from ingest.wire.messages import Finding, FindingAsk
+from ingest.wire.messages import Finding, FindingAsk, Proposed, ProposedFinding, Wording
 from tests.ingest.visit.checks import HEAD, TIME_S, course, facts, taken
 
 MAKING_DEAD = ["isolate", "prove_dead", "discharge"]
@@ -141,6 +142,37 @@ def test_a_cover_never_off_is_closed_before_a_move() -> None:
     assert folded(kept("c1", "close_panel", cover="never_off")) == "closed"
     assert folded(kept("c1", "close_panel", "not_met", cover="never_off", earthed="no")) == "unknown"
     assert folded(OFF) == "open"
+
+
+IN_IT = [kept("a4", "what_is_in_it", safety_class="A2L"), kept("c0", "wiring_photograph")]
+SEEN = Proposed(
+    "p1", TIME_S, from_s=TIME_S, to_s=TIME_S, says=Wording("45 µF", "45 µF"), what=ProposedFinding("capacitor_measured")
+)
+KEPT = replace(kept("c3", "capacitor_measured"), grade="measured", proposal="p1")
+CLOSED, LIVE = kept("c2", "close_panel", **ON), kept("d1", "power_back", lock_removed_by="Sam")
+
+
+@pytest.mark.parametrize(
+    ("marks", "is_closed"),
+    [
+        ([SEEN, CLOSED, LIVE, KEPT], True),  # seen while it was open and dead, and kept once it runs
+        ([CLOSED, SEEN, KEPT], False),  # seen since: a hand was in it again
+        ([SEEN, CLOSED, replace(KEPT, proposal="")], False),  # nothing tells that it was before
+        ([SEEN, CLOSED, LIVE, KEPT, replace(KEPT, id="c4", proposal="")], False),
+    ],
+)
+def test_what_was_seen_before_a_cover_was_closed_and_is_kept_after_it_opens_it_no_more(
+    marks: list[Any], is_closed: bool
+) -> None:
+    fold, before = CoverFold(), [*BEGUN[:3], *IN_IT, *DEAD]
+    for mark in (*before, *marks):
+        fold.take(mark)
+    assert (fold.now == "closed") is is_closed
+    standing = course(*before, *marks)
+    assert ("cover_closed" in standing.message().facts) is is_closed
+    assert ("close_panel" not in standing.message().next) is is_closed
+    if is_closed:
+        assert following(*before, SEEN, KEPT, CLOSED, LIVE) == following(*before, *marks)
 
 
 def test_of_a_unit_that_burns_the_cover_is_asked_about_where_its_circuit_is_worked_at_and_by_no_look_alone() -> None:

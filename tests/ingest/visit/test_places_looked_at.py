@@ -7,9 +7,11 @@ from typing import Any
 
 import pytest
 
+from calc.estimate import Estimate
 from ingest.visit.checklist import guided
 from ingest.visit.leading import Now
-from ingest.wire.messages import Finding
+from ingest.visit.rule_rig import are_both_pressed
+from ingest.wire.messages import Finding, Placed
 from tests.ingest.visit.checks import TIME_S, course, exact, find
 from tests.ingest.visit.test_every_check import WHOLE
 from tests.ingest.visit.test_rules import OPENED, PSI, TESTED
@@ -65,6 +67,54 @@ def test_a_core_under_a_probe_is_looked_at_as_that_comes_off() -> None:
     assert told("tight", on, kept("f1", "probes_off")).outcome == "met"
     assert told("tight").outcome == told("tight", kept("e0", "probes_on", "skipped")).outcome == "met"
     assert told("leak", on).outcome == "not_met"
+
+
+AIR_PA = 101325.0
+SUCTION, LIQUID, DISCHARGE = "suction_pressure", "liquid_pressure", "discharge_pressure"
+
+
+def put(on: str, *channels: str) -> Placed:
+    return Placed("p1", TIME_S, on=on, channels=channels)
+
+
+@pytest.mark.parametrize(
+    ("both", "marks", "are_under"),
+    [
+        (True, [], True),
+        (True, [put("2", SUCTION, LIQUID)], True),
+        (False, [], False),
+        (False, [kept("e0", "probes_on")], False),  # they were on, and what they read now does not tell it
+        (True, [put("", LIQUID)], False),
+        (True, [put("2", SUCTION), put("1", LIQUID), put("2", SUCTION)], False),
+    ],
+)
+def test_cores_are_known_to_be_under_probes_only_where_both_read_pressure_of_the_circuit_in_view(
+    both: bool, marks: list[Any], are_under: bool
+) -> None:
+    standing = course(*marks)
+    standing.judged("", TIME_S, now=Now(both_pressed=both))
+    assert ("cores_under_probes" in standing.message().facts) is are_under
+
+
+@pytest.mark.parametrize(
+    ("read", "both"),
+    [
+        ({SUCTION: 9e5, LIQUID: 2e6}, True),
+        ({SUCTION: 9e5, DISCHARGE: 2e6}, True),
+        ({SUCTION: 9e5}, False),  # a core that no probe is on can be looked at
+        ({LIQUID: 2e6, DISCHARGE: 2e6}, False),
+        ({SUCTION: 9e5, LIQUID: AIR_PA}, False),
+        ({SUCTION: AIR_PA + 1.9e3, LIQUID: 2e6}, False),  # within its ± of 2 kPa, no probe tells it from open air
+        ({SUCTION: AIR_PA + 2.1e3, LIQUID: 2e6}, True),
+    ],
+)
+def test_a_probe_in_open_air_is_on_no_port(read: dict[str, float], both: bool) -> None:
+    assert are_both_pressed({name: Estimate(it, 1e3) for name, it in read.items()}, AIR_PA) is both
+
+
+def test_of_the_places_of_a_leak_only_what_nobody_can_see_yet_is_known_and_it_is_no_look() -> None:
+    known = {it.name: dict(it.known_by) for it in guided()["leaks"].check.choices if it.known_by or it.usual}
+    assert known == {"caps_and_cores": {"cores_under_probes": "as_they_come_off"}}
 
 
 @pytest.mark.parametrize("place", ["oil", "caps_and_cores", "joints", "coil_ends"])
