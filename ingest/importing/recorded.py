@@ -229,8 +229,9 @@ _LARGEST = 1e12
 """More than any reading and any stamp [SI]."""
 
 
-_LEAST = {Quantity.PRESSURE: 0.0, Quantity.TEMPERATURE: -273.15}
-"""In the units of the columns: below a vacuum and absolute zero (0 K, SI Brochure, 2.3.1) there is nothing."""
+_LEAST = {Quantity.PRESSURE: -2e4, Quantity.TEMPERATURE: -273.15}
+"""In the units of the columns: nothing is below absolute zero (0 K, SI Brochure, 2.3.1), and of a vacuum a probe whose zero
+is off reads a little less than nothing: 0.2 bar, common practice, no source."""
 _AGE_S = Span(-9e8, 1e10)
 """Below nothing where a clock was set back, by 28 years at most: common practice, no source."""
 

@@ -431,7 +431,7 @@ class Findings:
         return [
             self._seen_at[it.id]
             for (word, _), it in self._newest.items()
-            if looked_behind(it) or (word != CLOSE and _place(word).startswith(_IN_THE_PANEL))
+            if looked_behind(it) or (word not in _NO_HANDS and _place(word).startswith(_IN_THE_PANEL))
         ]
 
     def message(self, share: float = 1.0) -> list[FindingStands]:

@@ -129,7 +129,7 @@ FAULTS = {
     "an epoch": ("epoch", "-1", "line 2: epoch: '-1' is no whole number"),
     "a session": ("session", "1" + "0" * 17, "line 2: session: .* is more than any record counts"),
     "packs not saved": ("unsaved_packs", "1" + "0" * 17, "line 2: unsaved_packs: .* is more than any record counts"),
-    "a vacuum": ("suction_pressure_pa_absolute", "-5", "line 2: suction_pressure_pa_absolute: '-5' cannot be"),
+    "a vacuum": ("suction_pressure_pa_absolute", "-3e4", "line 2: suction_pressure_pa_absolute: '-3e4' cannot be"),
     "a spread below nothing": ("suction_pressure_standard_uncertainty_pa", "-1", "line 2: .*: '-1' cannot be"),
     "an age": ("suction_pressure_age_s", "-1e9", "line 2: suction_pressure_age_s: '-1e9' is beyond any age"),
     "a year": ("time", "0001-01-01T00:00:00Z", "line 2: time: .* is of no year"),
