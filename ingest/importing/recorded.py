@@ -230,8 +230,8 @@ _LARGEST = 1e12
 
 
 _LEAST = {Quantity.PRESSURE: -2e4, Quantity.TEMPERATURE: -273.15}
-"""In the units of the columns: nothing is below absolute zero (0 K, SI Brochure, 2.3.1), and of a vacuum a probe whose zero
-is off reads a little less than nothing: 0.2 bar, common practice, no source."""
+"""In the units of the columns: nothing is below absolute zero (0 K, SI Brochure, 2.3.1), and of a vacuum a probe whose
+zero is off reads a little less than nothing: 0.2 bar, common practice, no source."""
 _AGE_S = Span(-9e8, 1e10)
 """Below nothing where a clock was set back, by 28 years at most: common practice, no source."""
 

@@ -30,8 +30,12 @@ NOT_PASSED: Mapping[str, tuple[str, str]] = {
         "have it tested for leaks after its last joint",
     ),
     "purged": (
-        "it was not purged and evacuated before heat, though what is in it burns",
-        "ask us how it was made free of what burns",
+        "it was not purged with nitrogen before heat, in which refrigerant burns or breaks down",
+        "ask us how it was made safe for heat",
+    ),
+    "flowing": (
+        "its joints were brazed without nitrogen flowing, which leaves scale in its pipes",
+        "have its drier and its screens watched for scale",
     ),
     "nitrogen_held": ("it did not hold the pressure of its test, or went above its plate's", "have its leak found"),
     "vacuum_course": ("its vacuum did not hold: water or a leak", "have a vacuum drawn anew until it holds"),
@@ -65,7 +69,7 @@ def not_passed(course: Course, found: Finding) -> Sequence[str]:
         about(course.sheet, circuit.name),
         Before({}, 0, 0.0),
     )
-    return [_name(rule) for rule in guided()[OPENED].rules if _fails(rule, answers)]
+    return [rule_name(rule) for rule in guided()[OPENED].rules if _fails(rule, answers)]
 
 
 def circuit_of(course: Course, found: Finding) -> Circuit | None:
@@ -81,7 +85,8 @@ def _fails(rule: Rule, answers: Answers) -> bool:
     return told is not None and told.told == "not_met"
 
 
-def _name(rule: Rule) -> str:
+def rule_name(rule: Rule) -> str:
+    """Give what a rule asks of: its words in a report stand under it."""
     match rule:
         case Chosen():
             return rule.choice

@@ -19,6 +19,7 @@ from ingest.wire.messages import (
     Finding,
     LeaveChargeAsk,
     Motor,
+    NextStepMessage,
     Note,
     NoteAsk,
     Proposed,
@@ -435,7 +436,9 @@ async def test_the_charge_is_left_as_it_is_by_a_key_and_its_reason_and_closing_c
 ) -> None:
     async with scene(tmp_path, free_port) as it:
         await it.rig.tell_checks()
-        advised = Advice(time.time(), Wording("Add 5 oz.", "Add 140 g.", "headline.add"), [], [], {}, "move")
+        step = NextStepMessage(0.14, 0.14, 0.1, 0.2, "liquid", "")
+        said = Wording("Add 5 oz.", "Add 140 g.", "headline.add")
+        advised = Advice(time.time(), said, [], [], {}, "move", next_step=step)
         it.rig.facts = replace(it.rig.facts, advice=advised)
         for number, word in enumerate(guided()):  # all but closing is answered
             if not guided()[word].check.place.startswith("F"):
