@@ -3,12 +3,12 @@
 import re
 from collections.abc import Iterator
 
+from ingest.report.back.still_open import still_open
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.complaint import said_to_be_gone
 from ingest.report.running import HowLeft, how_left
 from ingest.report.said import own_words, quoted, said, sentence
-from ingest.visit.checklist import guided
 from ingest.wire.messages import AlarmChanged
 
 _LEFT = {"running": "left running", "concern": "left running, with a concern", "off": "left off and locked"}
@@ -18,13 +18,14 @@ _ANSWERED = {
 }
 
 
-_LISTED = re.compile(r"(?:Not met|Could not be told|Not made|To be made again|Skipped): [^.]*\.\s*")
-"""What the page lists there by itself, in its own words: nobody wrote that."""
-
-
-_AGAIN = re.compile(r"To be made again: [^.]*(?:Isolate and lock|Prove dead|Discharge)[^.]*\.")
-"""Of that list what asks for working dead anew: it held for the visit alone, and is no job that was left."""
-_BEFORE_A_HAND = "Before a hand goes in, lock, prove dead and discharge afresh."
+_LISTED = re.compile(
+    r"(?:Not met|Could not be told|Not made|To be made again|Skipped): [^.]*\.\s*"
+    r"|The charge is not done: the judge still asks for it\.\s*"
+    r"|The charge was left as it is, against the advice\. [^.]*\.\s*"
+    r"|A lead asked to stop and has not said go on: what is to be made is not told until then\s*"
+    r"|Nothing is left open\.\s*"
+)
+"""What the page puts there by itself, in its own words, as it stood then: nobody wrote that."""
 
 
 def start_here(course: Course) -> Section:
@@ -46,11 +47,7 @@ def _told(course: Course) -> Iterator[Statement]:
         names = ", ".join(own_words(lock) or "somebody not known" for lock in locks)
         yield said(f"A lock is on, put there by: {names}.", course.ids("isolate", "power_back"), course.visit_id)
     yield from _written(course)
-    not_met = [it for it in course.found if it.outcome == "not_met" and not course.standing.findings.is_of_old_part(it)]
-    open_ones = [guided()[it.check].check.title for it in not_met]
-    if open_ones:
-        ids = [it.id for it in not_met]
-        yield said(f"Not met as we left: {', '.join(dict.fromkeys(open_ones))}.", ids, course.visit_id)
+    yield from still_open(course)
     yield from _backwards(course)
     yield from _floodback(course)
     for hose in sorted(course.standing.placing.hoses):
@@ -74,16 +71,10 @@ def _left(course: Course, left: HowLeft) -> str:
 
 def _written(course: Course) -> Iterator[Statement]:
     """Tell what somebody wrote for the next person, apart from what the page had listed."""
-    words = course.chosen("handover", "next_person")
-    listed_open = "".join(each.group() for each in _LISTED.finditer(words)).strip()
-    if written := _LISTED.sub("", words).strip():
+    if written := _LISTED.sub("", course.chosen("handover", "next_person")).strip():
         yield said(sentence(f"what you must know: {quoted(written)}"), course.ids("handover"))
-    if listed_open:
-        nothing = "" if written else " The rig made this list; nobody added to it."
-        told = own_words(_AGAIN.sub(_BEFORE_A_HAND, listed_open))
-        yield said(f"Open: {told}{nothing}", course.ids("handover"))
-    if not words:
-        yield said("What the next person must know is not recorded.", course.visit_id)
+    else:
+        yield said("Nobody wrote what the next person must know.", course.ids("handover"), course.visit_id)
 
 
 def _floodback(course: Course) -> Iterator[Statement]:

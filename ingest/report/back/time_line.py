@@ -15,6 +15,7 @@ from ingest.report.level import level_of
 from ingest.report.said import own_words, quoted, said, sentence
 from ingest.visit.checklist import guided
 from ingest.wire.messages import (
+    Acknowledged,
     Added,
     AlarmChanged,
     ChargeLeft,
@@ -31,8 +32,10 @@ from ingest.wire.messages import (
     Placed,
     PowerRead,
     Recovered,
+    Released,
     Resumed,
     Signed,
+    Stop,
     VisitOpened,
     Waiting,
 )
@@ -68,19 +71,24 @@ def time_line(course: Course) -> Section:
 
 
 def _by(mark: Mark, text: str, *, is_alone: bool) -> str:
-    """Add who did it, where several were there; of the rig, always."""
-    return text if mark.by and is_alone else f"{text.removesuffix('.')} ({mark.by or 'the rig'})."
+    """Add who did it, where several were there; of the rig and of a lead, always."""
+    return (
+        text if mark.by and mark.role != "lead" and is_alone else f"{text.removesuffix('.')} ({mark.by or 'the rig'})."
+    )
 
 
 def _evidence(course: Course, mark: Mark) -> list[str]:
     if isinstance(mark, Added | Recovered):
         entry = course.standing.moved.ledgers.entries[mark.id]
         return [*course.move_ids(entry), *course.seen_ids(mark), course.visit_id]
+    if isinstance(mark, Acknowledged | Released):  # of what stop: one of this visit, or one that came along to it
+        stops = [it.id for it in course.marks if it.id == mark.of or (isinstance(it, VisitOpened) and it.stops)]
+        return [mark.id, *stops, course.visit_id]
     return [*course.seen_ids(mark), course.visit_id]
 
 
 def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of mark
-    """Say in a few words what a mark tells; empty of what is of no report: what a lead says, and what the page has."""
+    """Say in a few words what a mark tells; empty of what is of no report: a lead's words, and what the page has."""
     match mark:
         case VisitOpened():
             return "Visit began."
@@ -124,6 +132,12 @@ def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of
             return f"{NAMES.get(mark.calibration.channel, mark.calibration.channel)} is read corrected from here on."
         case Described() if mark.sheet.tag == course.known.tag:
             return "The sheet of the unit was described anew."
+        case Stop():
+            return "A lead asked to stop."
+        case Acknowledged() if course.standing.stops.has(mark.of):
+            return "The lead's stop was read."
+        case Released() if course.standing.stops.has(mark.of):
+            return "The lead said go on."
         case Signed():
             return f"Signed: {mark.name}."
     return ""

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from ingest.report.compose import compose
 from ingest.report.document import Fields, Report, Table, Trace
 from ingest.report.errors import NoVisitError
-from ingest.wire.messages import Placed, SessionBegan
+from ingest.wire.messages import Acknowledged, Placed, Released, SessionBegan, Stop
 from tests.ingest.report.journal import BURNS, ONE, Journal
 from tests.ingest.report.reading import section, words
 from tests.ingest.report.recorded import Shelf, names, read
@@ -421,15 +421,41 @@ def test_what_the_page_offered_for_a_touch_is_no_place_and_no_decision() -> None
 
 
 def test_what_the_page_listed_by_itself_is_not_quoted_as_written_for_the_next_one() -> None:
-    told = section(of("not_to_be_charged"), "Start here")
-    assert "Open: Not met: Isolate and lock." in told
-    assert "The rig made this list; nobody added to it." in told
+    assert "Nobody wrote what the next person must know." in section(of("not_to_be_charged"), "Start here")
     it = Journal(ONE)
-    it.handed_over(next_person="Not met: Tag. Mind the wasps. They nest in the curb")
+    it.handed_over(next_person="Not met: Tag. Mind the wasps. They nest in the curb. Nothing is left open.")
     told = section(it.report(), "Start here")
-    assert "What you must know: “Mind the wasps. They nest in the curb”" in told
-    assert "Open: Not met: Tag." in told
-    assert "nobody added to it" not in told
+    assert "What you must know: “Mind the wasps. They nest in the curb.”" in told
+    assert "Not met" not in told
+
+
+def test_what_is_open_is_of_the_signature_and_not_of_the_list_at_handing_over() -> None:
+    it = Journal(ONE)
+    it.found("supply", "not_met")
+    it.found("capacitor_measured", "cannot_tell", part="run capacitor")
+    it.handed_over(next_person="Not met: Supply. Could not be told: Capacitor. Not made: Start.")
+    it.found("supply")
+    told = section(it.report(), "Start here")
+    assert "Supply under load" not in told
+    assert "Could not be told: Capacitor, measured" in told
+    it.found("capacitor_measured", "met", part="run capacitor")
+    it.signed()
+    told = section(it.report(), "Start here")
+    assert "Could not be told" not in told
+    assert "Not made: Complaint" in told
+
+
+def test_that_a_lead_asked_to_stop_is_told_and_their_words_are_not() -> None:
+    it = Journal(ONE)
+    stop = it.add(Stop, text="slower with that hose", by="Robin", role="lead")
+    it.add(Acknowledged, of=stop)
+    it.add(Released, of=stop, by="Robin", role="lead")
+    it.add(Acknowledged, of="some note")
+    told = section(it.report(), "Time line")
+    assert "A lead asked to stop (Robin)." in told
+    assert told.count("The lead's stop was read.") == 1
+    assert "The lead said go on (Robin)." in told
+    assert "slower" not in told
 
 
 def test_no_superheat_or_subcooling_is_traced_while_the_compressor_stands() -> None:
