@@ -26,6 +26,7 @@ from dashboard.photographs import About, Photographs
 from dashboard.roles import JOIN, LEAVE, visitor
 from dashboard.settings import Settings
 from dashboard.training.acts import do
+from dashboard.unit.page import unit_page
 from dashboard.visit.page import visit_page
 from dashboard.watch.page import watch_page
 from dashboard.watch.wall import Wall
@@ -82,6 +83,14 @@ def add_visit_route(server: FastAPI) -> None:
     @server.get("/visit")
     async def visit() -> Response:
         return HTMLResponse(visit_page(visitor.get()))
+
+
+def add_unit_route(server: FastAPI) -> None:
+    """Add the Unit page, plain HTML likewise."""
+
+    @server.get("/unit")
+    async def unit() -> Response:
+        return HTMLResponse(unit_page(visitor.get()))
 
 
 def add_watch_routes(server: FastAPI, wall: Wall, boot: str) -> None:

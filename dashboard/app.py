@@ -27,6 +27,7 @@ from dashboard.api import (
     add_door_routes,
     add_live_routes,
     add_photograph_routes,
+    add_unit_route,
     add_visit_route,
     add_watch_routes,
 )
@@ -47,7 +48,7 @@ from dashboard.training import callbacks as verdict
 logger = logging.getLogger(__name__)
 
 HERE = Path(__file__).parent
-BROWSER = ("shared/browser", "charge/browser", "training/browser", "visit/browser", "watch/browser")
+BROWSER = ("shared/browser", "charge/browser", "training/browser", "visit/browser", "unit/browser", "watch/browser")
 """The folders whose files go to browsers, beside the layout and callbacks that they belong to. Nothing else does."""
 
 _INDEX = """<!DOCTYPE html>
@@ -95,6 +96,7 @@ def create_app(settings: Settings, hub: Hub, reports: ReportMaker | None = None)
     add_ask_routes(server, at_hand)
     add_photograph_routes(server, hub, settings.record)
     add_visit_route(server)
+    add_unit_route(server)
     add_report_route(server, reports)
     add_bench_routes(server, hub)
     add_door_routes(server, settings, doorkeeper)

@@ -26,6 +26,7 @@ from dashboard.ring import Ring
 from dashboard.roles import Visitor, visitor
 from dashboard.training.exercise import exercise as lay_out_exercise
 from dashboard.training.hands import controls
+from dashboard.unit.told import told as unit_told
 from dashboard.visit.beginning import judged_of
 from dashboard.visit.told import Known, checks_told, told
 from ingest.wire.bench_acts import BenchState
@@ -73,15 +74,20 @@ _LATEST_SENSIBLE_TIME_S = 4e9
 
 Publish = Callable[[str, bytes], Awaitable[None]]
 
-PageName = Literal["charge", "visit"]
+PageName = Literal["charge", "visit", "unit"]
 EVENTS: Mapping[PageName, tuple[str, ...]] = {
     "charge": ("status", "about", "marks", "frame", "advice", "bench", "hands"),
     "visit": ("status", "about", "checklist", "visit", "frame", "advice"),
+    "unit": ("status", "about", "unit", "visit", "frame", "advice"),
 }
 """What each page is told when it opens, in this order, and from then on; who watches is told as it changes."""
-_AS_IT_CHANGES: Mapping[PageName, tuple[str, ...]] = {"charge": ("watchers", "past"), "visit": ("watchers",)}
+_AS_IT_CHANGES: Mapping[PageName, tuple[str, ...]] = {
+    "charge": ("watchers", "past"),
+    "visit": ("watchers",),
+    "unit": ("watchers",),
+}
 
-_OF_THE_VISIT = frozenset(EVENTS["visit"]) - frozenset(EVENTS["charge"])
+_OF_THE_VISIT = frozenset(EVENTS["visit"] + EVENTS["unit"]) - frozenset(EVENTS["charge"])
 
 
 class Viewer:
@@ -254,7 +260,7 @@ class Hub:
         self.about = about
         for mark in about.marks:
             self._keep_mark(mark)
-        self._notify("about", "bench", "hands", "marks", "checklist", "visit", "advice", "frame")
+        self._notify("about", "bench", "hands", "marks", "checklist", "visit", "unit", "advice", "frame")
 
     def _leave_unit(self) -> None:
         """Keep nothing of a unit beside another: its readings would pass for those of that one."""
@@ -315,7 +321,7 @@ class Hub:
 
     def _receive_history(self, payload: bytes) -> None:
         self._history = decode(payload, UnitHistory)
-        self._notify("checklist", "visit")
+        self._notify("checklist", "visit", "unit")
 
     def _receive_sheet(self, payload: bytes) -> None:
         """Take in the sheet of a unit; what a page shows of checks and places names its circuits and parts.
@@ -327,7 +333,7 @@ class Hub:
         sheet = decode(payload, Sheet)
         self._sheets[sheet.tag] = sheet
         if self.about and sheet.tag == self.about.unit.tag:
-            self._notify("checklist", "visit")
+            self._notify("checklist", "visit", "unit")
 
     def _keep_mark(self, mark: Mark) -> None:
         self.marks.setdefault(mark.id, mark)
@@ -558,7 +564,7 @@ class Hub:
         return [self._checks[group] for group in sorted(self._checks)]
 
     def _of_the_visit(self, kind: str, system: System) -> display.Json | None:
-        """Lay out an event of the Visit page; None before the rig is known."""
+        """Lay out an event of the Visit page or of the Unit page; None before the rig is known."""
         if self.about is None:
             return None
         known = Known(
@@ -571,7 +577,8 @@ class Hub:
             self._judged(),
             self.marks,
         )
-        return checks_told(known, system) if kind == "checklist" else told(known, system)
+        tell = {"checklist": checks_told, "visit": told, "unit": unit_told}[kind]
+        return tell(known, system)
 
     def _status(self) -> display.Json:
         unsaved = self.status.not_saved if self.status else None

@@ -47,6 +47,7 @@ class Rule(msgspec.Struct, frozen=True):
 _AT_ONE_RIG: tuple[Rule, ...] = (
     Rule("GET", "/", EVERYONE),
     Rule("GET", "/visit", EVERYONE),
+    Rule("GET", "/unit", EVERYONE),
     Rule("GET", "/_dash-layout", EVERYONE),
     Rule("GET", "/_dash-dependencies", EVERYONE),
     Rule("GET", "/_dash-component-suites/[^/]+/.+", EVERYONE),

@@ -10,11 +10,11 @@ from dashboard.sentences import say
 from dashboard.shared.basics import attributes
 from ingest.wire.roles import LEAD
 
-_PAGES = {"visit": ("visit", "Visit"), "charge": ("./", "Charge")}
+_PAGES = {"visit": ("visit", "Visit"), "charge": ("./", "Charge"), "unit": ("unit", "Unit")}
 """Beside the page at hand, of whichever rig that is."""
 
 
-def navigation(here: Literal["charge", "visit"], visitor: Visitor, *more: Component) -> Component:
+def navigation(here: Literal["charge", "visit", "unit"], visitor: Visitor, *more: Component) -> Component:
     """Lead to the other pages: of the same rig, and a lead to all rigs. more: links beside them."""
     links = [
         html.A(title, href=path, className="button button-quiet", **attributes(data_page=page))

@@ -246,7 +246,7 @@ def laid_out(card: Card, it: InIt) -> Json:
         "apprentice": card.apprentice,
         "more": list(card.more),
         "times": [list(each) for each in card.times],
-        "tables": [_table(each) for each in card.tables],
+        "tables": [table_laid_out(each) for each in card.tables],
         "drawing": _drawing(card.drawing, it),
         "repeats": _repeat(card.repeats, it),
         "cautions": _cautions(above, card),
@@ -265,7 +265,8 @@ def _cautions(now: Sequence[Sentence], card: Card) -> list[Json]:
     return [{"says": str(each), "harm": harm(each), "stands": card.at_a_panel and stands_open(each)} for each in now]
 
 
-def _table(it: Table) -> Json:
+def table_laid_out(it: Table) -> Json:
+    """Lay out what was before, below the title that folds it."""
     return {
         "title": it.title,
         "head": list(it.head),

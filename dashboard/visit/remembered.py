@@ -40,7 +40,7 @@ def cards(history: UnitHistory | None, titles: Mapping[str, str], system: System
     visits = visits_before(history, titles, system)[:SHOWN]
     left_out = len(history.visits) - len(visits) + history.more_visits
     more = (say("memory.more_visits", count=left_out),) if left_out else ()
-    parts = tuple(_part(it, system) for it in history.parts)
+    parts = all_readings(history, system)
     return [
         *([Card("visits-before", say("memory.visits"), more, tables=visits)] if visits else []),
         *([Card("part-readings", say("memory.parts"), tables=parts)] if parts else []),
@@ -105,6 +105,11 @@ def last_readings(history: UnitHistory | None, check: str, system: System) -> tu
         for it in (history.parts if history else ())
         if it.until_s is None and any(reading.check == check for reading in it.readings)
     )
+
+
+def all_readings(history: UnitHistory | None, system: System) -> tuple[Table, ...]:
+    """Lay out all that was measured of each part, of one that was taken out too."""
+    return tuple(_part(it, system) for it in (history.parts if history else ()))
 
 
 def as_last_time(history: UnitHistory | None, check: Check) -> tuple[Table, ...]:

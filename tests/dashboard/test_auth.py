@@ -35,6 +35,7 @@ NOBODY: set[str] = set()
 ROUTES: dict[tuple[str, str], set[str]] = {
     ("GET", "/"): EVERYONE,
     ("GET", "/visit"): EVERYONE,
+    ("GET", "/unit"): EVERYONE,
     ("GET", "/_dash-layout"): EVERYONE,
     ("GET", "/_dash-dependencies"): EVERYONE,
     ("GET", "/_dash-component-suites/{package_name}/{fingerprinted_path:path}"): EVERYONE,
@@ -45,6 +46,7 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("MOUNT", "/assets"): EVERYONE,
     ("MOUNT", "/assets/shared/browser"): EVERYONE,
     ("MOUNT", "/assets/charge/browser"): EVERYONE,
+    ("MOUNT", "/assets/unit/browser"): EVERYONE,
     ("MOUNT", "/assets/training/browser"): EVERYONE,
     ("MOUNT", "/assets/visit/browser"): EVERYONE,
     ("MOUNT", "/assets/watch/browser"): EVERYONE,

@@ -53,6 +53,10 @@ export function iconOf(name) {
   return icon;
 }
 
+// Words within markup that is drawn.
+/** @param {string} text */
+export const escaped = (text) => text.replace(/[&<>"]/g, (sign) => `&#${sign.charCodeAt(0)};`);
+
 // Keep a figure, its sign and its unit on one line, and the number of a page, such as RA3-15.
 /** @param {string} text */
 export const unbroken = (text) =>

@@ -1,7 +1,7 @@
 // The charging page's ruler, reduced to what a glance takes in: one axis of temperature, on its lower edge the gap from dew
 // point to suction line, on its upper edge that from liquid line to bubble point, each with its figure and its target.
 
-import { number, tickedAt } from "../../shared/browser/writing.js";
+import { escaped, number, tickedAt } from "../../shared/browser/writing.js";
 
 /** @typedef {import("./cards.js").Ruler} Ruler */
 
@@ -105,4 +105,4 @@ const bracket = (x1, x2, y, away, colour, width) =>
  * @param {string} anchor
  */
 const text = (x, y, content, anchor) =>
-  `<text x="${x}" y="${y}" text-anchor="${anchor}" font-size="16" font-weight="650" style="fill:var(--ink)">${content.replace(/[&<>]/g, (sign) => `&#${sign.charCodeAt(0)};`)}</text>`;
+  `<text x="${x}" y="${y}" text-anchor="${anchor}" font-size="16" font-weight="650" style="fill:var(--ink)">${escaped(content)}</text>`;
