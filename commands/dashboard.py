@@ -3,8 +3,10 @@
 import argparse
 import asyncio
 import os
+import signal
 import sys
 from pathlib import Path
+from types import FrameType
 
 from commands.pages import data_directory, page_options
 from commands.reports import report_maker
@@ -47,6 +49,11 @@ def _broker_password(options: argparse.Namespace) -> str:
     return os.environ.get("DEWLINE_BROKER_PASSWORD", "")
 
 
+def _end(_: int, __: FrameType | None) -> None:
+    """Leave as asked, through whatever has to be tidied up."""
+    raise SystemExit(0)
+
+
 def run(options: argparse.Namespace) -> int:
     """Run it; returns the exit code."""
     from dashboard.app import serve
@@ -72,6 +79,7 @@ def run(options: argparse.Namespace) -> int:
             technician=options.name or ("technician" if options.role == "none" else options.role),
         )
         check_free(settings.host, settings.port, of="the page", option="--port")
+        signal.signal(signal.SIGTERM, _end)  # the server raises it again once it has stopped
         with leaving_a_note(settings):
             asyncio.run(serve(settings, report_maker(settings.record) if settings.record else None))
     except (MessageError, SettingsError, PasswordError, PortTakenError, OSError) as error:

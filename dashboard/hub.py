@@ -52,6 +52,7 @@ from ingest.wire.messages import (
     decode_pack,
     rig_and_kind,
 )
+from ingest.wire.plausible import believable
 from ingest.wire.texts import LONGEST_NAME, fault, shown
 from ingest.wire.topics import SHEETS
 from ingest.wire.watching import GONE_AFTER_S, MOST_TOLD, Watching
@@ -605,4 +606,4 @@ def _order(pack: Pack) -> tuple[int, float]:
 def _sensible(pack: Pack) -> Pack:
     if not 0 <= pack.time_s <= _LATEST_SENSIBLE_TIME_S:
         raise MessageError(f"the pack is stamped {pack.time_s:g} s, which is no time of ours")
-    return pack
+    return believable(pack)

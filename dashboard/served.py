@@ -71,7 +71,7 @@ def leaving_a_note(place: PagePlace) -> Iterator[None]:
 def served_places() -> list[PagePlace]:
     """Give the places of the pages of this user that answer now."""
     places = {}
-    files = sorted(_folder().glob("page-*.json"))
+    files = sorted(_folder().glob("page-*.json"), key=_left_s, reverse=True)
     if len(files) > MOST_NOTES:
         logger.warning("%s has %d notes, and %d are read: remove those of no page", _folder(), len(files), MOST_NOTES)
     for file in files[:MOST_NOTES]:
@@ -93,6 +93,14 @@ def served_places() -> list[PagePlace]:
         if _answers(place):
             places[place.host, place.port] = place
     return list(places.values())
+
+
+def _left_s(file: Path) -> float:
+    """Tell when a note was left [s since 1970], so that those of killed pages crowd out none that is served."""
+    try:
+        return file.lstat().st_mtime
+    except OSError:
+        return 0.0
 
 
 def _read(file: Path) -> _Note:

@@ -16,7 +16,7 @@ from calc.situation import Repetition
 from ingest.clock import Moment
 from ingest.field_checks import Checkable
 from ingest.frames import Earlier, Malformed, Stamp, Unreadable, Value
-from ingest.plausible import bounds, other_units, plausible
+from ingest.wire.plausible import bounds, other_units, plausible
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import Course
 from ingest.wire.messages import Reading

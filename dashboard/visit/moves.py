@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from calc import wording
 from calc.cautions import Step
-from calc.countries import is_in_states, is_in_union
+from calc.countries import countries, is_in_states, is_in_union
 from calc.leak_duty import elsewhere
 from calc.quantities import Quantity
 from calc.units import System
@@ -50,7 +50,7 @@ def _told(it: CircuitAccount, system: System, country: str) -> Iterator[str]:
 
 def _law(it: CircuitAccount, country: str) -> Sequence[Wording | None]:
     """Give what the law asks of a circuit, as a report has it: whose law that is, its country settles."""
-    if not country:
+    if country not in countries():  # nobody said, or a code that is of none
         return it.says, it.checks_say if it.co2_equivalent_t is not None else None
     if is_in_union(country):
         return (it.checks_say,)

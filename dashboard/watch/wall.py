@@ -37,6 +37,7 @@ from ingest.wire.messages import (
     decode_pack,
     rig_and_kind,
 )
+from ingest.wire.plausible import believable
 from ingest.wire.texts import shown
 
 logger = logging.getLogger(__name__)
@@ -154,7 +155,7 @@ class Wall:
         return stands.rank, inf if stands.since_s is None else stands.since_s, rig
 
     def _with_pack(self, heard: Heard, payload: bytes) -> Heard:
-        pack, now = decode_pack(payload), Now(time.monotonic(), time.time())
+        pack, now = believable(decode_pack(payload)), Now(time.monotonic(), time.time())
         late_s = self._late.setdefault(heard.rig, Lateness()).of(pack, now)
         return with_pack(heard, pack, now, late_s)
 

@@ -21,7 +21,7 @@ from ingest.clock import Moment
 from ingest.derive import Figure, evaluate, figures_of
 from ingest.frames import Value
 from ingest.importing.reader import Batch
-from ingest.plausible import bounds
+from ingest.wire.plausible import bounds
 from ingest.record.chunks import CHUNK_PACKS, Chunk, Column, differences, runs, scaled_value
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import LEARNED_GAPS

@@ -208,6 +208,18 @@ async def test_latest_is_shown_until_the_first_pack_and_says_how_long_ago_it_was
     assert len(hub.ring) == 0
 
 
+@pytest.mark.parametrize("kind", ["readings", "latest"])
+@pytest.mark.parametrize("value", [1e17, -1e300])
+async def test_a_value_that_nothing_leaves_is_no_figure_and_spoils_no_other(kind: str, value: float) -> None:
+    """Whoever may publish under a rig's name may send it: no axis is drawn to it."""
+    hub = known_hub()
+    read = wire_rig.values() | {"liquid_bubble_point": value}
+    hub.receive(topic(RIG, kind), encode_pack(wire_rig.pack(5, read, time_s=TIME_S)))
+    values = (await events(hub.join("us")))["frame"]["values"]
+    assert values["liquid_bubble_point"][0] is None
+    assert values["superheat"][0] is not None
+
+
 class Clocks:
     """The clocks of a page's machine, to be set."""
 

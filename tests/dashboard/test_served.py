@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import os
 import socket
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -77,7 +78,9 @@ def test_a_page_that_was_killed_and_nonsense_do_not_count(
         assert served_places() == []
 
 
-async def test_the_dashboard_is_found_while_it_serves(tmp_path: Path, free_port: Callable[[], int]) -> None:
+async def test_the_dashboard_is_found_while_it_serves_and_leaves_nothing(
+    tmp_path: Path, runtime: Path, free_port: Callable[[], int]
+) -> None:
     port, directory = free_port(), tmp_path / "data"
     arguments = ["dashboard", "--broker", "mqtt://127.0.0.1:9", "--port", str(port), "--data-directory", str(directory)]
 
@@ -87,6 +90,7 @@ async def test_the_dashboard_is_found_while_it_serves(tmp_path: Path, free_port:
     async with running(arguments, tmp_path / "log"):
         await eventually("the page is found", is_found)
     assert not await is_found()
+    assert await asyncio.to_thread(lambda: list(runtime.iterdir())) == []
 
 
 @pytest.mark.timeout(20)
@@ -139,3 +143,15 @@ def test_only_so_many_notes_are_asked_and_that_is_told(runtime: Path, caplog: py
         (runtime / f"page-{number}.json").write_text("{}")
     assert served_places() == []
     assert "65 notes, and 64 are read" in caplog.text
+
+
+def test_a_page_is_found_however_many_were_killed_before_it(
+    tmp_path: Path, runtime: Path, free_port: Callable[[], int]
+) -> None:
+    runtime.mkdir(parents=True)
+    for number in range(64):
+        (runtime / f"page-0{number}.json").write_text("{}")
+        os.utime(runtime / f"page-0{number}.json", (1.0, 1.0))
+    page = place(tmp_path / "bench", free_port())
+    with answering(page):
+        assert served_places() == [page]

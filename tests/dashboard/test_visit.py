@@ -1102,6 +1102,11 @@ def test_the_law_on_leaks_is_that_of_the_country_on_the_sheet_in_the_words_of_th
         assert ("(EU) 2024" in both) is (country == "DE" or (not country and circuit in (small, large)))
 
 
+def test_a_code_of_no_country_is_as_good_as_none() -> None:
+    visit = Visit("visit-1", 0.0, 0.0, 0, circuits=[account(Circuit("1", "R-410A", "txv", charge_kg=30.0), [], ())])
+    assert moves.form(visit, wire_rig.unit(), "us", "QQ") == moves.form(visit, wire_rig.unit(), "us", "")
+
+
 def test_of_a_signed_visit_a_card_keeps_what_adds_to_it_and_goes_where_nothing_does() -> None:
     note, added = Key("Note", "note"), Key("Added", "added")
     for key in (note, Key("One more", adds=1), Key("One less", adds=-1), Key("Probes", shows="probes")):

@@ -42,6 +42,17 @@ def tell(wall: Wall, rig: str, sequence: int = 1) -> None:
     wall.receive(topic(rig, "latest"), encode_pack(pack))
 
 
+@pytest.mark.usefixtures("robin")
+async def test_a_value_that_nothing_leaves_is_no_figure_on_the_wall() -> None:
+    wall = Wall(RIGS)
+    tell(wall, "van-1")
+    read = wire_rig.values() | {"liquid_bubble_point": 1e17}
+    pack = wire_rig.pack(2, read, time_s=time.time(), rig="van-1")
+    wall.receive(topic("van-1", "latest"), encode_pack(pack))
+    (card,) = await cards(wall.join("us"))
+    assert card["ruler"]["values"]["liquid_bubble_point"][0] is None
+
+
 async def cards(viewer: Viewer, within_s: float = 2.0) -> list[dict]:
     """The cards that wait for a page; none where nothing comes in this time."""
     try:

@@ -15,7 +15,7 @@ from ingest import channels as channels_module
 from ingest.channels import Barometer, Channels, Sample
 from ingest.clock import Clock, Moment
 from ingest.frames import Earlier, Malformed, Stamp, Unreadable, Value
-from ingest.plausible import PLAUSIBLE
+from ingest.wire.plausible import PLAUSIBLE
 from ingest.rig import ChannelSetup
 from ingest.wire.messages import QUALITIES, Reading
 from tests.ingest.test_clock import Machine

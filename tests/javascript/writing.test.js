@@ -15,6 +15,7 @@ import {
   silenceText,
   spokenSummary,
   tickedAt,
+  ticks,
   unbroken,
 } from "../../dashboard/shared/browser/writing.js";
 
@@ -149,4 +150,12 @@ test("an axis is ticked at each step, and beyond what a ruler shows at every ten
   assert.deepEqual([0, 12, 250].map(tickedAt), [1, 1, 1]);
   assert.equal(tickedAt(2_500), 10);
   for (const steps of [251, 1e6, 1e17, 1e300]) assert.ok(steps / tickedAt(steps) <= 250, String(steps));
+});
+
+test("an axis has an end however large what stands at it is, and none where it has no ends", () => {
+  assert.deepEqual(ticks(3, 11, 2), [4, 6, 8, 10]);
+  assert.deepEqual(ticks(5, 4, 2), []);
+  assert.ok(ticks(1e17, 1e17 + 64, 10).length <= 251);
+  assert.deepEqual(ticks(Number.NaN, 1, 1), []);
+  assert.deepEqual(ticks(0, Number.POSITIVE_INFINITY, 1).length, 251);
 });

@@ -3,7 +3,7 @@
 // line; the gaps are superheat and subcooling. All numbers come in the reader's units; here they are only placed.
 
 import { targetsNow } from "../../shared/browser/heard.js";
-import { agedText, figure, IN_DOUBT, plusMinus, tickedAt } from "../../shared/browser/writing.js";
+import { agedText, figure, IN_DOUBT, plusMinus, tickedAt, ticks } from "../../shared/browser/writing.js";
 
 /** @typedef {"high" | "low"} Edge */
 /** @typedef {typeof WIDE} Size */
@@ -287,7 +287,7 @@ function axisTicks({ scale, size, width, narrow }) {
   const finest = narrow ? 5 : span > 60 ? 2 : 1;
   const small = finest * tickedAt(span / finest);
   const parts = [];
-  for (let value = Math.ceil(scale.low / small) * small; value <= scale.high; value += small) {
+  for (const value of ticks(scale.low, scale.high, small)) {
     const main = value % 10 === 0;
     const length = main ? 8 : value % 5 === 0 ? 6 : 4;
     const x = scale.at(value);

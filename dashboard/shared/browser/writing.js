@@ -25,6 +25,18 @@ export function fill(name, text) {
 
 const MOST_TICKS = 250;
 
+// Where an axis is ticked, each counted from the first: added up, a step is lost beside a number that is large enough.
+/**
+ * @param {number} low
+ * @param {number} high
+ * @param {number} step
+ */
+export function ticks(low, high, step) {
+  const first = Math.ceil(low / step);
+  const count = Math.min(Math.floor(high / step) - first, MOST_TICKS);
+  return count >= 0 ? Array.from({ length: count + 1 }, (_, index) => (first + index) * step) : [];
+}
+
 // At every how many steps an axis is ticked: at each, but for what no instrument can have read, which would be without end.
 /** @param {number} steps */
 export const tickedAt = (steps) => (steps <= MOST_TICKS ? 1 : 10 ** Math.ceil(Math.log10(steps / MOST_TICKS)));

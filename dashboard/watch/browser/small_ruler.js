@@ -1,7 +1,7 @@
 // The charging page's ruler, reduced to what a glance takes in: one axis of temperature, on its lower edge the gap from dew
 // point to suction line, on its upper edge that from liquid line to bubble point, each with its figure and its target.
 
-import { escaped, number, tickedAt } from "../../shared/browser/writing.js";
+import { escaped, number, tickedAt, ticks } from "../../shared/browser/writing.js";
 
 /** @typedef {import("./cards.js").Ruler} Ruler */
 
@@ -52,11 +52,11 @@ export function smallRuler(ruler, width) {
  */
 function axis(low, high, at) {
   const [left, right] = [at(low), at(high)];
-  const ticks = [];
   const step = STEP * tickedAt((high - low) / STEP);
-  for (let value = low; value <= high; value += step)
-    ticks.push(`<path d="M${at(value).toFixed(1)},${TOP} V${BOTTOM}" stroke="var(--muted)" stroke-width="1"/>`);
-  return `<rect x="${left}" y="${TOP}" width="${right - left}" height="${BOTTOM - TOP}" fill="var(--ground)" stroke="var(--ink)" stroke-width="1.5"/>${ticks.join("")}`;
+  const drawn = ticks(low, high, step).map(
+    (value) => `<path d="M${at(value).toFixed(1)},${TOP} V${BOTTOM}" stroke="var(--muted)" stroke-width="1"/>`,
+  );
+  return `<rect x="${left}" y="${TOP}" width="${right - left}" height="${BOTTOM - TOP}" fill="var(--ground)" stroke="var(--ink)" stroke-width="1.5"/>${drawn.join("")}`;
 }
 
 // The gap as a bracket, solid along the edge that it is read from, and its target as a ghost that it grows into.

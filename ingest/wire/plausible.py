@@ -2,8 +2,11 @@
 
 from collections.abc import Mapping
 
-from calc.quantities import Quantity
+from msgspec.structs import replace
+
+from calc.quantities import QUANTITIES, Quantity
 from calc.units import conversion
+from ingest.wire.packs import Pack, Reading
 
 PLAUSIBLE: Mapping[Quantity, tuple[float, float]] = {
     Quantity.PRESSURE: (0.0, 15e6),
@@ -71,3 +74,32 @@ def plausible(within: tuple[float, float], value: float, accuracy: float) -> flo
     if low == 0.0 and -accuracy <= value < 0.0:
         return 0.0
     return value if low <= value <= high else None
+
+
+def believable(pack: Pack) -> Pack:
+    """Give a pack without values that nothing leaves: anybody may publish under a rig's name.
+
+    Of what is worked out of readings, such as a superheat, the bounds are wider than any two readings set it.
+
+    >>> read = {"superheat": Reading(1e17, 0.0), "suction_pressure": Reading(9e5, 0.0)}
+    >>> {name: it.value for name, it in believable(Pack("van", 1, 1, 0, 0.0, 0.0, read)).readings.items()}
+    {'superheat': None, 'suction_pressure': 900000.0}
+    """
+    told = {name: it for name, it in pack.readings.items() if it.value is not None and not _can_be(name, it.value)}
+    if not told:
+        return pack
+    gone = {name: replace(it, value=None, quality="out_of_range", reason=_NOTHING_LEAVES) for name, it in told.items()}
+    return replace(pack, readings={**pack.readings, **gone})
+
+
+_NOTHING_LEAVES = "no reading of this trade is so far off"
+_OF_WHAT_IS_WORKED_OUT = (-1e4, 1e4)
+"""Of kelvins of difference and of plain ratios: common practice, no source."""
+
+
+def _can_be(name: str, value: float) -> bool:
+    quantity = QUANTITIES.get(name)
+    if quantity is None:
+        return True
+    low, high = _BAROMETER_PA if name == _BAROMETER else PLAUSIBLE.get(quantity, _OF_WHAT_IS_WORKED_OUT)
+    return low <= value <= high
