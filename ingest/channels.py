@@ -16,10 +16,10 @@ from calc.situation import Repetition
 from ingest.clock import Moment
 from ingest.field_checks import Checkable
 from ingest.frames import Earlier, Malformed, Stamp, Unreadable, Value
-from ingest.wire.plausible import bounds, other_units, plausible
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import Course
 from ingest.wire.messages import Reading
+from ingest.wire.plausible import bounds, other_units, plausible
 
 STALE_INTERVALS = 3
 LOST_INTERVALS = 10

@@ -21,9 +21,9 @@ from calc.uncertainty import rectangular
 from calc.units import System
 from calc.wording import limit
 from ingest.frames import NoNumber, Value
-from ingest.wire.plausible import bounds
 from ingest.rig import ChannelSetup, Rig
 from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected, Line, Mark, Wording
+from ingest.wire.plausible import bounds
 from ingest.wire.texts import shown
 
 CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {

@@ -21,11 +21,11 @@ from ingest.clock import Moment
 from ingest.derive import Figure, evaluate, figures_of
 from ingest.frames import Value
 from ingest.importing.reader import Batch
-from ingest.wire.plausible import bounds
 from ingest.record.chunks import CHUNK_PACKS, Chunk, Column, differences, runs, scaled_value
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import LEARNED_GAPS
 from ingest.wire.messages import CELSIUS_ZERO_K, DECIMALS, Reading, three_digits
+from ingest.wire.plausible import bounds
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]

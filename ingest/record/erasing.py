@@ -17,7 +17,7 @@ from pathlib import Path
 import msgspec
 
 from ingest.record.errors import NotSavedError, RecordError
-from ingest.record.lock import Lock
+from ingest.record.lock import alone_with
 from ingest.record.migrations import STEPS, WITH_ERASURES, WITH_PHOTOGRAPHS, MigrationError, migrate
 from ingest.record.numbers import keep_given, last_given
 from ingest.record.refusals import refusal
@@ -233,14 +233,14 @@ def _looked_at(record: Path) -> Iterator[sqlite3.Connection]:
     """Open a record to be read only, while no daemon has it."""
     if not record.is_file():
         raise RecordError(f"there is no record {record}")
-    lock = Lock(record)
     try:
-        with closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as database:
+        with (
+            alone_with(record, "look"),
+            closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as database,
+        ):
             yield database
     except sqlite3.Error as error:
         raise refusal(error, record) from error
-    finally:
-        lock.close()
 
 
 @contextmanager
@@ -248,9 +248,8 @@ def _opened(record: Path) -> Iterator[sqlite3.Connection]:
     """Open a record to be written by nobody else; what is deleted is overwritten."""
     if not record.is_file():
         raise RecordError(f"there is no record {record}")
-    lock = Lock(record)
     try:
-        with closing(sqlite3.connect(record, isolation_level=None)) as database:
+        with alone_with(record, "erase"), closing(sqlite3.connect(record, isolation_level=None)) as database:
             for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", "secure_delete = ON"):
                 database.execute(f"PRAGMA {pragma}")
             migrate(database)
@@ -259,8 +258,6 @@ def _opened(record: Path) -> Iterator[sqlite3.Connection]:
         raise refusal(error, record) from error
     except MigrationError as error:
         raise NotSavedError(f"the record {record}: {error}") from error
-    finally:
-        lock.close()
 
 
 @contextmanager

@@ -7,7 +7,7 @@ who reads both must not take one for the other.
 import os
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import closing, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from itertools import count
@@ -15,7 +15,7 @@ from pathlib import Path
 
 from ingest.record.chunks import decode_chunk
 from ingest.record.errors import RecordError
-from ingest.record.lock import Lock
+from ingest.record.lock import alone_with
 from ingest.record.migrations import STEPS, WITH_CHUNKS, WITH_PHOTOGRAPHS
 from ingest.record.numbers import keep_given, last_given, last_session_given
 from ingest.record.refusals import refusal
@@ -55,17 +55,31 @@ def copy(record: Path, to: Path) -> Held:
         raise RecordError(f"there is no record {record}")
     if to.exists():
         raise RecordError(f"{to} is there already: name another file")
-    unfinished = to.with_name(to.name + ".unfinished")
-    try:
-        with closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as source:
-            source.execute("PRAGMA schema_version")
-            unfinished.unlink(missing_ok=True)
-            _copy_into(unfinished, source, record)
-    except sqlite3.Error as error:
-        raise refusal(error, record) from error
-    held = look(unfinished)
-    unfinished.replace(to)
+    with _unfinished(to) as unfinished:
+        try:
+            with closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as source:
+                source.execute("PRAGMA schema_version")
+                _copy_into(unfinished, source, record)
+        except sqlite3.Error as error:
+            raise refusal(error, record) from error
+        held = look(unfinished)
+        if to.exists():
+            raise RecordError(f"{to} came to be there meanwhile, by another copy: name another file")
+        unfinished.replace(to)
     return held
+
+
+@contextmanager
+def _unfinished(to: Path) -> Iterator[Path]:
+    """Give the name of a file that is this process's alone, until it takes its own name; it is gone whatever fails."""
+    file = to.with_name(f"{to.name}.{os.getpid()}.unfinished")
+    try:
+        file.unlink(missing_ok=True)  # of a process of that number that was killed
+        yield file
+    finally:
+        for left in (file, file.with_name(f"{file.name}-journal")):
+            with suppress(OSError):
+                left.unlink(missing_ok=True)
 
 
 def _copy_into(unfinished: Path, source: sqlite3.Connection, record: Path) -> None:
@@ -74,7 +88,6 @@ def _copy_into(unfinished: Path, source: sqlite3.Connection, record: Path) -> No
             source.backup(target)
             target.execute("PRAGMA journal_mode = DELETE")
     except sqlite3.Error as error:
-        unfinished.unlink(missing_ok=True)
         if error.sqlite_errorcode & 0xFF in _OF_THE_SOURCE:
             raise refusal(error, record) from error
         raise RecordError(f"{unfinished} cannot be written: {error}. Look at the disk that it is on") from error
@@ -119,25 +132,27 @@ def restore(copied: Path, record: Path, *, now_s: float) -> tuple[Held, Path | N
     if record.exists() and copied.exists() and record.samefile(copied):
         raise RecordError(f"{record} is the copy itself: name where a daemon is to find it")
     held = look(copied)
-    lock = Lock(record)
     try:
-        before = _numbers(record)
-        unfinished = record.with_name(record.name + ".unfinished")
-        unfinished.unlink(missing_ok=True)
-        with closing(sqlite3.connect(unfinished, isolation_level=None)) as target:
-            with closing(sqlite3.connect(f"{copied.resolve().as_uri()}?mode=ro", uri=True)) as source:
-                source.backup(target)
-            sessions, packs = before or (held.last_session + UNKNOWN_SESSIONS, held.last_pack + UNKNOWN_PACKS)
-            target.execute("PRAGMA synchronous = FULL")
-            keep_given(target, packs=packs, sessions=sessions)  # beside those that the copy itself knows of
-            target.execute("PRAGMA journal_mode = DELETE")
-        aside = _set_aside(record, now_s)
-        unfinished.replace(record)
+        with alone_with(record, "restore"):
+            before = _numbers(record)
+            with _unfinished(record) as unfinished:
+                _copy_and_count(copied, unfinished, before, held)
+                aside = _set_aside(record, now_s)
+                unfinished.replace(record)
     except sqlite3.Error as error:
         raise refusal(error, record) from error
-    finally:
-        lock.close()
     return held, aside
+
+
+def _copy_and_count(copied: Path, to: Path, given: tuple[int, int] | None, held: Held) -> None:
+    """Copy, and go on counting behind what was given out: by the record that was there, else well behind the copy."""
+    with closing(sqlite3.connect(to, isolation_level=None)) as target:
+        with closing(sqlite3.connect(f"{copied.resolve().as_uri()}?mode=ro", uri=True)) as source:
+            source.backup(target)
+        sessions, packs = given or (held.last_session + UNKNOWN_SESSIONS, held.last_pack + UNKNOWN_PACKS)
+        target.execute("PRAGMA synchronous = FULL")
+        keep_given(target, packs=packs, sessions=sessions)  # beside those that the copy itself knows of
+        target.execute("PRAGMA journal_mode = DELETE")
 
 
 def _held(database: sqlite3.Connection) -> Held:

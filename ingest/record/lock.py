@@ -8,10 +8,11 @@ import os
 import socket
 import stat
 import sys
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from ingest.record.errors import HeldError, NotSavedError
+from ingest.record.errors import HeldError, NotSavedError, RecordError
 from ingest.record.refusals import refusal
 
 _LOCKED_BYTE = 1 << 20
@@ -59,6 +60,24 @@ class Lock:
     def close(self) -> None:
         """Let go; the file stays, or two could each lock one of their own."""
         os.close(self._file)
+
+
+@contextmanager
+def alone_with(record: Path, to: str) -> Iterator[None]:
+    """Hold the lock for what somebody asked for by hand. to: what that is, such as "erase".
+
+    Raises:
+        RecordError: a process writes the record.
+
+    """
+    try:
+        lock = Lock(record)
+    except HeldError as error:
+        raise RecordError(f"{error.holder} writes {record}: stop it, {to}, and start it again") from error
+    try:
+        yield
+    finally:
+        lock.close()
 
 
 def _legible(said: bytes) -> str:

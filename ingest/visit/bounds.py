@@ -8,10 +8,10 @@ from collections.abc import Mapping
 
 from calc.quantities import Quantity
 from calc.sentences import Sentence, reading, text
-from ingest.wire.plausible import PLAUSIBLE
 from ingest.visit.answers import find_figure, label_of
 from ingest.visit.deciding import RefusedError
 from ingest.wire.checklist import Check, Figure
+from ingest.wire.plausible import PLAUSIBLE
 from ingest.wire.wording import worded
 
 _YEAR_S = 365.25 * 86_400.0

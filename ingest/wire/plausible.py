@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from calc.quantities import QUANTITIES, Quantity
 from calc.units import conversion
-from ingest.wire.packs import Pack, Reading
+from ingest.wire.packs import Pack
 
 PLAUSIBLE: Mapping[Quantity, tuple[float, float]] = {
     Quantity.PRESSURE: (0.0, 15e6),

@@ -15,9 +15,9 @@ from ingest import channels as channels_module
 from ingest.channels import Barometer, Channels, Sample
 from ingest.clock import Clock, Moment
 from ingest.frames import Earlier, Malformed, Stamp, Unreadable, Value
-from ingest.wire.plausible import PLAUSIBLE
 from ingest.rig import ChannelSetup
 from ingest.wire.messages import QUALITIES, Reading
+from ingest.wire.plausible import PLAUSIBLE
 from tests.ingest.test_clock import Machine
 from tests.rigs import make_rig
 

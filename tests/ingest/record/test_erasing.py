@@ -11,7 +11,7 @@ import pytest
 
 from dewline import main
 from ingest.record.erasing import erase, find
-from ingest.record.errors import HeldError, RecordError
+from ingest.record.errors import RecordError
 from ingest.record.lock import Lock
 from ingest.record.migrations import STEPS, migrate
 from ingest.record.reading import RecordFile
@@ -241,7 +241,7 @@ def test_an_open_visit_and_one_that_is_not_there_are_refused(rigged):
 def test_while_a_daemon_has_the_record_nothing_is_erased(rigged):
     lock = Lock(rigged.record)
     try:
-        with pytest.raises(HeldError):
+        with pytest.raises(RecordError, match="stop it, look"):
             find(rigged.record, visit="first")
     finally:
         lock.close()

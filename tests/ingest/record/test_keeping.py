@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from dewline import main
-from ingest.record.errors import HeldError, RecordError
+from ingest.record import keeping
+from ingest.record.errors import RecordError
 from ingest.record.keeping import Held, copy, look, restore
 from ingest.record.lock import Lock
 from ingest.record.migrations import STEPS, migrate
@@ -165,7 +166,7 @@ def test_what_is_refused(rig, tmp_path):
         restore(tmp_path / "text.sqlite", rig.record, now_s=T0_S)
     lock = Lock(rig.record)
     try:
-        with pytest.raises(HeldError):
+        with pytest.raises(RecordError, match="stop it"):
             restore(copied, rig.record, now_s=T0_S)
     finally:
         lock.close()
@@ -212,8 +213,30 @@ def test_neither_a_folder_nor_the_copy_itself_is_restored_over(rig, tmp_path):
 
 def test_where_a_copy_cannot_be_written_its_own_disk_is_named(rig, tmp_path):
     begin(rig).close()
-    with pytest.raises(RecordError, match=r"nowhere/copy\.sqlite\.unfinished cannot be written"):
+    with pytest.raises(RecordError, match=r"nowhere/copy\.sqlite\.\d+\.unfinished cannot be written"):
         copy(rig.record, tmp_path / "nowhere" / "copy.sqlite")
+
+
+def test_two_copies_to_one_name_are_two_files_and_what_fails_leaves_nothing(rig, tmp_path, monkeypatch):
+    begin(rig).close()
+    to = tmp_path / "copies" / "copy.sqlite"
+    to.parent.mkdir()
+    looked = keeping.look
+
+    def look_while_another_ends(copied):
+        held = looked(copied)
+        to.write_bytes(b"of another")
+        return held
+
+    monkeypatch.setattr(keeping, "look", look_while_another_ends)
+    with pytest.raises(RecordError, match="came to be there meanwhile"):
+        copy(rig.record, to)
+    assert to.read_bytes() == b"of another"
+    to.unlink()
+    monkeypatch.setattr(keeping, "look", lambda _: pytest.fail("not whole"))
+    with pytest.raises(pytest.fail.Exception):
+        copy(rig.record, to)
+    assert list(to.parent.iterdir()) == []
 
 
 def test_copies_made_of_a_record_at_work_are_each_whole_up_to_a_moment(rig, tmp_path):
@@ -242,7 +265,7 @@ def test_copies_made_of_a_record_at_work_are_each_whole_up_to_a_moment(rig, tmp_
             before = len(committed)
             held = copy(rig.record, tmp_path / f"{number}.sqlite")
             copies.append((before, held))
-        with pytest.raises(RecordError, match="another daemon writes this record"):
+        with pytest.raises(RecordError, match=r"^process \d+ on .* writes .*: stop it, restore, and start it again"):
             restore(tmp_path / "0.sqlite", rig.record, now_s=T0_S)
     finally:
         stop.set()
