@@ -473,7 +473,9 @@ class Daemon:
         rig = believed(facts.readings)
         powered, both = power_in(rig) is not None, are_both_pressed(rig, facts.site_pa)
         stops, charge_asked = asks_for_a_stop(facts), asks_of_charge(facts)
-        now = Now(facts.runs, mode_now(facts), stops, powered, charge_asked, facts.advised, both)
+        step = facts.advice.next_step if facts.advice and facts.advised else None
+        step_kg = None if step is None else step.step_kg
+        now = Now(facts.runs, mode_now(facts), stops, powered, charge_asked, facts.advised, both, step_kg)
         self._standing.judged(given.settled, given.time_s, now=now, at_s=given_s)
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:

@@ -19,7 +19,8 @@ class Now:
 
     stops: an alarm stands, or the advice is to stop it. powered: a pair of the supply is live, or a motor draws: a
     delay timer may hold what runs next. charge_asked: the judge asks for refrigerant to be moved, or for a look before.
-    way: which way to move it, if any. both_pressed: the probes of both sides read more than the air presses there.
+    way: which way to move it, if any; step_kg: how much of it at once, added above 0 [kg]. both_pressed: the probes of
+    both sides read more than the air presses there.
     """
 
     runs: bool | None = None
@@ -29,6 +30,7 @@ class Now:
     charge_asked: bool = False
     way: Literal["add", "recover", ""] = ""
     both_pressed: bool = False
+    step_kg: float | None = None
 
     @property
     def is_live(self) -> bool:

@@ -360,13 +360,15 @@ class Standing:
     def charge_left(self) -> ChargeLeft | None:
         """The decision to leave the charge of the circuit in view; None once the judge asks for more than it was about.
 
-        That is the other way, or any amount where only a look was asked for.
+        That is the other way, any amount where only a look was asked for, or a much larger one.
         """
         mark = self.charges_left.of(self.placing.circuit)
         if mark is None or not self._now.way:
             return mark
         way = "" if mark.advised_kg is None else "add" if mark.advised_kg > 0.0 else "recover"
-        return mark if way == self._now.way else None
+        if way != self._now.way or _is_much_more(self._now.step_kg, mark.advised_kg):
+            return None
+        return mark
 
     def _facts(self) -> list[Fact]:
         """Name what is so of this visit, and at this moment."""
@@ -394,3 +396,14 @@ class Standing:
             if len(said) <= LARGEST_MESSAGE_BYTES:
                 break
         return said
+
+
+_MUCH_MORE, _MUCH_MORE_KG = 2.0, 0.05
+"""So many times what somebody left alone, and by so much, is another thing: common practice, no source."""
+
+
+def _is_much_more(step_kg: float | None, left_kg: float | None) -> bool:
+    """Tell whether more is asked for than a person decided about."""
+    if step_kg is None or left_kg is None:
+        return False
+    return abs(step_kg) > _MUCH_MORE * abs(left_kg) and abs(step_kg) - abs(left_kg) >= _MUCH_MORE_KG

@@ -110,6 +110,26 @@ def test_it_covers_only_the_way_that_it_was_left_against() -> None:
         assert led_on(looked, Now(runs=True, charge_asked=True, way=way)) == ""  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize(
+    ("left_kg", "step_kg", "holds"),
+    [
+        (0.14, 0.27, True),
+        (0.14, 0.29, False),  # beyond twice
+        (0.02, 0.06, True),  # beyond twice, and by 40 g alone: it comes and goes with the readings
+        (0.02, 0.08, False),
+        (0.14, 0.05, True),
+    ],
+)
+def test_it_covers_no_amount_that_is_much_larger_than_the_one_that_was_left(
+    left_kg: float, step_kg: float, holds: bool
+) -> None:
+    """That a decision is of an amount: common practice, no source."""
+    visit = at_the_end()
+    visit.take(leave(visit, known=advised(step=changed(STEP, step_kg=left_kg))))
+    led_on(visit, replace(ASKED, step_kg=step_kg))
+    assert (visit.message().charge_left is not None) is holds
+
+
 STOP = (Stop("s1", TIME_S, "Robin", "lead", text="Wait for me."),)
 STOPPED = (*STOP, Acknowledged("s2", TIME_S, "Sam", "technician", of="s1"))
 GO_ON = Released("s3", TIME_S, "Robin", "lead", of="s1")
