@@ -30,6 +30,7 @@ def say(key: str, **places: object) -> str:
 ENGLISH: Mapping[str, str] = MappingProxyType(
     {
         "actions.note_to_the_technician": "Note to the technician",
+        "advice.more": "Why, how much",
         "advice.not_read_yet": "Not read yet",
         "amount.recorded_by": "{mark}, recorded by {by}.",
         "amount.added_as": "{mass} of {refrigerant} added as {phase}.",

@@ -582,8 +582,8 @@ SENTENCES: dict[str, str] = {
     "near the fan. Each lock is taken off by whoever put it on, and by nobody else. Where it has a crankcase heater "
     "and was without power for hours, leave the call off for as long as its maker says.",
     "caution.pump_outdoors": "Let the pump blow off outdoors, away from anything that ignites.",
-    "caution.recovery_machine": "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed). "
-    "Air in the cylinder makes a mixture with it that ignites: evacuate it before its first fill.",
+    "caution.recovery_machine": "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed): "
+    "air inside makes a mixture that ignites.",
     "caution.panel_closed": "Panel closed: no live part exposed while refrigerant moves.",
     "caution.room_limit": "How much a room may hold is for the product's standard, the maker and local codes: no "
     "formula here allows it.",

@@ -11,15 +11,15 @@ from dashboard.shared.basics import attributes
 from ingest.wire.roles import LEAD
 
 _PAGES = {"visit": ("visit", "Visit"), "charge": ("./", "Charge"), "unit": ("unit", "Unit")}
-"""Beside the page at hand, of whichever rig that is."""
+_FROM = {"charge": ("visit",), "visit": ("charge", "unit"), "unit": ("visit", "charge")}
+"""Beside the page at hand, of whichever rig that is. What the unit was is no matter while its charge settles."""
 
 
 def navigation(here: Literal["charge", "visit", "unit"], visitor: Visitor, *more: Component) -> Component:
     """Lead to the other pages: of the same rig, and a lead to all rigs. more: links beside them."""
     links = [
-        html.A(title, href=path, className="button button-quiet", **attributes(data_page=page))
-        for page, (path, title) in _PAGES.items()
-        if page != here
+        html.A(_PAGES[page][1], href=_PAGES[page][0], className="button button-quiet", **attributes(data_page=page))
+        for page in _FROM[here]
     ]
     if visitor.role in LEAD:
         looks, names = "button button-quiet", attributes(data_page="watch")

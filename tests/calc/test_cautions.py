@@ -66,7 +66,7 @@ def test_blends_are_charged_as_liquid_and_only_charging_says_so():
         (Step.LOOK, "line side stays live: for those lugs, off and locked at the breaker that feeds it"),
         (Step.PROVE_DEAD, "gloves rated for the volts, with leather over them, eye and face protection, arc-rated"),
         (Step.RECOVER, "evacuated before its first fill: air in it raises the pressure"),
-        (Step.RECOVER, "Air in the cylinder makes a mixture with it that ignites"),
+        (Step.RECOVER, "air inside makes a mixture that ignites"),
         (Step.BRAZE, "by regulator, at most 3 psig (20 kPa gauge), the far end open: closed off, it blows the joint"),
         (Step.START, "crankcase heater and was without power for hours, leave the call off"),
         (Step.DISCONNECT, "Never loosen a hose under pressure"),

@@ -253,7 +253,9 @@ class Shown:
 AS_IT_OPENS = """() => {
     for (const dialog of document.querySelectorAll("dialog[open]")) dialog.close();
     document.querySelector("[data-live=log-whole]").dataset.shows = "";
-    document.querySelector(".judgement").open = false;
+    document.querySelector(".opinion").classList.remove("all");
+    for (const folded of document.querySelectorAll(".judgement, .cause, .fold")) folded.open = false;
+    for (const cautions of document.querySelectorAll(".beware, .rest")) cautions.dataset.shown = "";
     document.activeElement.blur();
     localStorage.clear();
     scrollTo(0, 0);

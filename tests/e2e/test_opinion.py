@@ -74,6 +74,7 @@ async def test_the_cause_is_named_with_its_evidence_and_the_record_bears_it_out(
         cause = page.locator(".cause").first
         await expect(cause).to_contain_text("Undercharge")
         await expect(cause.locator(".evidence")).to_contain_text("Subcooling")
+        await page.locator("[data-live=others]").click()
         await page.get_by_text("May the charge be judged?").click()
         await expect(page.locator("[data-live=conditions] li")).to_have_count(12)
     assert main(["rerun", str(tmp_path / "bench.sqlite")]) == 0
@@ -89,7 +90,8 @@ async def test_what_somebody_saw_who_looked_is_kept_by_a_touch_and_counts_at_onc
         page = await new_page(browser)
         await page.goto(it.page)
         cause = page.locator('.cause[data-fault^="Condenser fouling"]')
-        await cause.wait_for(timeout=90_000)
+        await cause.wait_for(state="attached", timeout=90_000)
+        await page.locator("[data-live=others]").click()
         if await cause.get_attribute("open") is None:
             await cause.locator("summary").click()
         before = await cause.locator(".chance").inner_text()

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from playwright.async_api import Page, expect
 
 from ingest.wire.messages import (
@@ -20,6 +21,8 @@ from ingest.wire.messages import (
 from ingest.wire.sheet import Sheet
 from tests import units
 from tests.e2e.scene import Scene, no_barrier_in_any_theme, resize, scene
+
+pytestmark = pytest.mark.browser
 
 TAG = "RTU-K7Q-4"
 """Of the rig on the wire (tests/wire_rig.py)."""

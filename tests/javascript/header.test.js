@@ -62,7 +62,7 @@ test("over no caution of the step there is no line", () => {
 });
 
 test("the line says how many cautions are for the whole visit, and how many of them are new", () => {
-  assert.equal(onceText(["a", "b"], new Set()), "2 for the whole visit");
+  assert.equal(onceText(["a", "b"], new Set()), "2 for the whole visit, unread");
   assert.equal(onceText(["a", "b"], new Set(["a"])), "2 for the whole visit, 1 new");
   assert.equal(onceText(["a", "b"], new Set(["a", "b"])), "2 for the whole visit");
 });

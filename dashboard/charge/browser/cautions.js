@@ -1,5 +1,5 @@
-// What to beware of: what bears on the step stands open whenever the step comes; what holds for the whole visit is
-// unfolded until it has been read. Which is which, calc decides.
+// What to beware of: what bears on the step stands open until it has been read; what holds for the whole visit is
+// one line, which says how many were not read. Which is which, calc decides.
 
 import { keptOnceRead, nowText, READ, readOn, standsOpen, unread } from "../../shared/browser/read.js";
 import { element, fill, iconOf, place, unbroken } from "../../shared/browser/writing.js";
@@ -8,7 +8,8 @@ import { element, fill, iconOf, place, unbroken } from "../../shared/browser/wri
 /** @type {(once: string[], read: Set<string>) => string} */
 export function onceText(once, read) {
   const fresh = unread(once, read).length;
-  return `${once.length} for the whole visit${fresh && fresh < once.length ? `, ${fresh} new` : ""}`;
+  const state = fresh === 0 ? "" : fresh < once.length ? `, ${fresh} new` : ", unread";
+  return `${once.length} for the whole visit${state}`;
 }
 
 /** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
@@ -23,8 +24,11 @@ export function writeCautions({ advice, about, silent }) {
     list("cautions", now);
     /** @type {HTMLElement} */ (holder.firstElementChild).hidden = !nowText(now);
     fill("cautions-count", nowText(now));
-    holder.open = true;
+    holder.open = standsOpen(now, readOn(visit, localStorage.getItem(READ)));
     holder.ontoggle = () => tellState(holder);
+    holder.onclick = (event) => {
+      if (holder.open && isHead(event, holder)) keep(visit, now);
+    };
     tellState(holder);
   }
   if (isNew(folded, [visit, once])) {
@@ -32,7 +36,8 @@ export function writeCautions({ advice, about, silent }) {
     list("cautions-rest", once);
     fill("cautions-more", onceText(once, read));
     folded.hidden = !once.length;
-    folded.open = standsOpen(once, read);
+    folded.classList.toggle("new", standsOpen(once, read));
+    folded.open = false; // a form in which refrigerant is noted has them in the open until they are read
     folded.onclick = (event) => {
       if (folded.open && isHead(event, folded)) keep(visit, once);
     };

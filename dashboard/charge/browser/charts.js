@@ -227,7 +227,8 @@ export function drawAmps(holder, view) {
   const holes = missingHere(series, now, minutes).map(holeShape);
   const shapes = [...holes, ...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
   const annotations = rla ? [ratedLabel(rla)] : [];
-  Plotly.react(holder, [drawnLine(compressor, "ink", "solid")], { ...layout, shapes, annotations }, config);
+  const xaxis = { ...layout.xaxis, showticklabels: false }; // the traces above have the same times
+  Plotly.react(holder, [drawnLine(compressor, "ink", "solid")], { ...layout, xaxis, shapes, annotations }, config);
 }
 
 /**

@@ -15,10 +15,11 @@ export function writeOpinion({ advice, about, silent }) {
   const page = /** @type {HTMLElement} */ (document.getElementById("page"));
   page.dataset.toMove = keyToMove(advice, silent);
   const panel = /** @type {HTMLElement} */ (causes.parentElement);
-  panel.hidden = !explanations.length;
+  panel.hidden = !explanations.length && !advice?.judgement;
   panel.classList.toggle("outdated", silent);
   if (changed(causes, explanations)) writeCauses(causes, explanations);
   const notJudged = advice?.not_judged ?? [];
+  writeOthers(panel, explanations.length - 1);
   fill("not-judged", notJudged.length ? `Not judged by these readings: ${notJudged.join(", ")}.` : "");
   writeConditions(advice?.judgement ?? null);
   place("conditions").parentElement?.classList.toggle("outdated", silent);
@@ -64,6 +65,23 @@ function writeStops(alarms, silent) {
   );
 }
 
+// The likeliest stands in the open, and the others, with what these readings cannot judge, behind a touch.
+/**
+ * @param {HTMLElement} panel
+ * @param {number} count
+ */
+function writeOthers(panel, count) {
+  const key = /** @type {HTMLButtonElement} */ (place("others"));
+  const all = panel.classList.contains("all");
+  key.hidden = false;
+  fill("others", all ? "Less" : count > 0 ? `${count} more` : "More");
+  key.setAttribute("aria-expanded", String(all));
+  key.onclick = () => {
+    panel.classList.toggle("all");
+    writeOthers(panel, count);
+  };
+}
+
 // What somebody has opened stays open, and keeps its focus, while the figures in it change.
 /**
  * @param {HTMLElement} holder
@@ -71,9 +89,8 @@ function writeStops(alarms, silent) {
  */
 function writeCauses(holder, explanations) {
   const rows = new Map([...holder.querySelectorAll("details")].map((row) => [row.dataset.fault, row]));
-  const wanted = explanations.map((cause, index) => {
+  const wanted = explanations.map((cause) => {
     const row = rows.get(cause.fault) ?? build(cause.fault);
-    if (!rows.has(cause.fault)) row.open = index === 0;
     write(row, cause);
     return row;
   });

@@ -30,13 +30,19 @@ function rewrite(name, content, build) {
   list.replaceChildren(...content.map(build));
 }
 
+const IN_THE_OPEN = 1; // of the lines that speak for the advice; the others are folded under it
+
 // In a silence old advice must not pass for present advice.
 /** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
 export function writeAdvice({ advice, about, silent }) {
   const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");
   fill("sentence", about ? unbroken(known) : "Waiting for a rig.");
   writeAwaited(place("awaited"), silent ? null : (advice?.awaited ?? null));
-  rewrite("details", (!silent && advice?.details) || [], (text) => element("li", "", unbroken(text)));
+  const details = (!silent && advice?.details) || [];
+  const line = (/** @type {string} */ text) => element("li", "", unbroken(text));
+  rewrite("details", details.slice(0, IN_THE_OPEN), line);
+  rewrite("details-rest", details.slice(IN_THE_OPEN), line);
+  place("details-folded").hidden = details.length <= IN_THE_OPEN;
 }
 
 // What there is to wait for, with a bar that fills.
@@ -83,7 +89,7 @@ export function writeNote(marks, read) {
   }, TOUCH_AFTER_MS);
 }
 
-const LOGGED = 5;
+const LOGGED = 2;
 
 // An alarm that comes and goes is told once, as it came last, so that it does not push out what was moved.
 /**
@@ -186,7 +192,33 @@ export function writeInstruments(holder, { about, read, rigTime, doubts }) {
       writeReading(holder.querySelector(`[data-reading="${name}"]`), read(name), doubts[name] ?? "");
     }
   }
+  const names = (about?.instruments ?? []).flatMap(({ channels }) => channels);
+  const wrong = wrongOf(names, read, doubts);
+  fill("instruments-read", names.length ? `${names.length - wrong.length} of ${names.length}` : "");
+  rewrite("instruments-wrong", wrong, (text) => element("li", "", iconOf("warning"), element("span", "", text)));
 }
+
+/**
+ * What is wrong with readings, each in one line: it stands in the open, whatever is folded.
+ * @param {string[]} names
+ * @param {Read} read
+ * @param {Record<string, string>} doubts
+ * @returns {string[]}
+ */
+export function wrongOf(names, read, doubts) {
+  return names.flatMap((name) => {
+    const reading = read(name);
+    const label = reading?.label ?? name.replaceAll("_", " ");
+    if (!reading) return [`${sentenceCase(label)}: never heard`];
+    const why = doubts[name] ?? "";
+    if (!why && !isPoor(reading)) return [];
+    const said = why || reading.reason || (reading.old ? "nothing heard for a while" : "no value");
+    return [`${sentenceCase(label)}: ${said}`];
+  });
+}
+
+/** @param {Reading} reading */
+const isPoor = (reading) => reading.value === null || reading.old || !["ok", "uncalibrated"].includes(reading.quality);
 
 // One table for each instrument; its caption says what it is and how its link stands.
 /** @param {Instrument} instrument */
@@ -272,12 +304,7 @@ function writeReading(row, heard, doubt) {
   if (!row) return;
   const reading = heard && ranged(heard);
   const [label, value, unit, spread, age] = row.children;
-  const doubtful =
-    doubt !== "" ||
-    !reading ||
-    reading.value === null ||
-    reading.old ||
-    !["ok", "uncalibrated"].includes(reading.quality);
+  const doubtful = doubt !== "" || !reading || isPoor(reading);
   row.classList.toggle("doubtful", doubtful);
   write(label, reading?.label ?? row.dataset.reading?.replaceAll("_", " ") ?? "");
   write(value, figure(reading));

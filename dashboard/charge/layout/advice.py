@@ -17,6 +17,12 @@ def sentence() -> Component:
         [
             html.Div(now),
             live("details", html.Ul, class_name="details"),
+            html.Details(
+                [html.Summary(say("advice.more")), live("details-rest", html.Ul, class_name="details")],
+                className="fold",
+                hidden=True,
+                **attributes(data_live="details-folded"),
+            ),
         ],
         className="panel say",
     )

@@ -70,7 +70,12 @@ def amps() -> Component:
 def instruments(visitor: Visitor) -> Component:
     """Leave the place of the table of instruments with their newest values, and let a technician check them."""
     check = [hands_opener(), opener("Check…", ids.CHECK_OPEN, ids.CHECK_DIALOG, quiet=True)]
-    head = [html.H2("Instruments", className="panel-title"), *(check if visitor.role in MAY_ASK["check"] else [])]
+    head = html.Summary([html.H2("Instruments", className="panel-title"), live("instruments-read", class_name="aside")])
     return html.Section(
-        [html.Div(head, className="panel-head"), live("instruments", html.Div)], className="panel instruments"
+        [
+            live("instruments-wrong", html.Ul, class_name="wrong"),
+            html.Details([head, live("instruments", html.Div)], className="fold"),
+            html.Div(check if visitor.role in MAY_ASK["check"] else [], className="panel-head"),
+        ],
+        className="panel instruments",
     )

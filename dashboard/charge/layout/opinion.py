@@ -18,19 +18,21 @@ def stops() -> Component:
 
 
 def causes() -> Component:
-    """Leave the place of what would explain the readings, the likeliest first."""
+    """Leave the place of what would explain the readings, the likeliest first, and of what else is judged or is not."""
     return html.Section(
         [
-            html.H2(say("opinion.causes"), className="panel-title"),
+            html.H2(say("opinion.causes"), className="unseen"),
             live("causes", html.Div, class_name="causes"),
+            html.Button(type="button", className="button button-quiet", hidden=True, **attributes(data_live="others")),
             live("not-judged", html.P, class_name="aside"),
+            _conditions(),
         ],
         className="panel opinion",
         hidden=True,
     )
 
 
-def conditions() -> Component:
+def _conditions() -> Component:
     """Leave the place of the conditions under which the charge may be judged; folded until someone asks."""
     return html.Details(
         [
@@ -38,5 +40,5 @@ def conditions() -> Component:
             live("conditions", html.Ul, class_name="conditions"),
             html.P(say("opinion.protocol"), className="aside"),
         ],
-        className="panel judgement",
+        className="judgement",
     )

@@ -11,7 +11,7 @@ from dashboard.charge.layout.amounts import amount_dialogs
 from dashboard.charge.layout.checks import check_dialog
 from dashboard.charge.layout.figures import amps, instruments, ruler, traces
 from dashboard.charge.layout.header import header
-from dashboard.charge.layout.opinion import causes, conditions, data_alarm, stops
+from dashboard.charge.layout.opinion import causes, data_alarm, stops
 from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.dialogs import dialogs
@@ -38,7 +38,7 @@ def charge_page(visitor: Visitor) -> Component:
                     html.Div(
                         [
                             html.Div(
-                                [bench_panel(), lead_note(visitor), sentence(), beware(), causes(), conditions()],
+                                [bench_panel(), lead_note(visitor), sentence(), causes(), beware()],
                                 className="column column-advice",
                             ),
                             html.Div([log(), instruments(visitor)], className="column column-rest"),

@@ -1,0 +1,115 @@
+"""How much the Charge page says at once: at most 200 words in any state, and all that endangers in the open.
+
+That so many words are taken in at a glance: common practice, no source. A word has two letters in a row; a figure, a
+sign and a unit of one letter are none.
+"""
+
+import re
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+import pytest
+from playwright.async_api import Page, expect
+
+from calc.cautions import Step, beware_at_steps
+from ingest.wire.messages import Advice, NextStepMessage, Stop, Wording
+from tests import wire_rig
+from tests.e2e.scene import drawn, ready, resize, scene
+
+pytestmark = pytest.mark.browser
+
+MOST_WORDS = 200
+WORD = re.compile(r"[A-Za-z]{2}")
+LONG = "Look at the outdoor coil first; then read again: two things are told at once, and a look divides them."
+
+VISIBLE = """() => {
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    const seen = [];
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+        const holder = node.parentElement;
+        if (!holder.checkVisibility({ visibilityProperty: true }) || holder.closest("script, style")) continue;
+        const range = document.createRange();
+        range.selectNodeContents(node);
+        const box = range.getBoundingClientRect();
+        const clipped = holder.closest(".unseen, .words")?.getBoundingClientRect();
+        if (box.width > 0 && !(clipped && clipped.width <= 1.5)) seen.push(node.textContent);
+    }
+    return seen.join(" ");
+}"""
+"""What a person sees of the page, scrolled or not: no text for a screen reader alone, nothing that is folded."""
+
+
+async def words(page: Page) -> int:
+    await drawn(page)
+    return sum(bool(WORD.search(it)) for it in (await page.evaluate(VISIBLE)).split())
+
+
+def cautions(refrigerant: str, step: Step) -> dict[str, list[str]]:
+    beware = beware_at_steps(refrigerant, (step,))
+    return {"cautions": [str(it) for it in beware.now], "cautions_once": [str(it) for it in beware.once]}
+
+
+def advice(**changes: object) -> Advice:
+    calm = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), alarms=[], awaited=None)
+    return msgspec.structs.replace(calm, **changes)
+
+
+ADD = NextStepMessage(0.1134, 0.3, 0.2, 0.4, "liquid", limited_by="")
+FIRST = "First look for leaks; then add 7 oz as liquid, note it here, and wait until it has settled."
+LESS = "Recover 4 oz, note it here, and wait until it has settled."
+SENTENCE, RECOVER, LOOK = Wording(FIRST, FIRST), Wording(LESS, LESS), Wording(LONG, LONG)
+STATES: dict[str, Callable[[], Advice]] = {
+    "waiting": lambda: wire_rig.advice(time_s=time.time()),
+    "to add a blend": lambda: advice(next_step=ADD, **cautions("R-410A", Step.CHARGE)),
+    "to add what burns": lambda: advice(next_step=ADD, sentence=SENTENCE, **cautions("R-454B", Step.CHARGE)),
+    "to recover": lambda: advice(
+        next_step=msgspec.structs.replace(ADD, step_kg=-0.1134), sentence=RECOVER, **cautions("R-290", Step.RECOVER)
+    ),
+    "to look": lambda: advice(state="look", sentence=LOOK, **cautions("R-410A", Step.LOOK)),
+    "to stop": lambda: wire_rig.opinion(time_s=time.time()),
+}
+
+
+@pytest.mark.parametrize("state", STATES)
+async def test_the_page_says_no_more_than_is_taken_in(tmp_path: Path, free_port: Callable[[], int], state: str) -> None:
+    async with scene(tmp_path, free_port) as it:
+        told = STATES[state]()
+        page = await ready(await it.open(size="tablet"))
+        await it.rig.say("advice", told, retain=True)
+        await expect(page.locator(".sentence")).to_have_text(told.sentence.us)
+        await expect(page.locator(".stop")).to_have_count(len(told.alarms))
+        for size in ("tablet", "tablet lying", "phone"):
+            await resize(page, size)
+            assert await words(page) <= MOST_WORDS, size
+        for caution in told.cautions:
+            await expect(page.locator("[data-live=cautions]").get_by_text(caution, exact=True)).to_be_visible()
+
+
+async def test_so_it_is_while_a_lead_asked_to_stop_too_and_no_key_is_dark(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(size="tablet"))
+        await it.rig.take(Stop("s1", time.time(), by="Robin", role="lead", text="Hands off: it restarts by itself."))
+        await page.locator("#stop-key").click()
+        await expect(page.locator("#stop")).to_be_hidden()
+        assert await words(page) <= MOST_WORDS
+
+
+async def test_what_is_wrong_with_an_instrument_is_in_the_open_while_the_others_are_folded(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(size="tablet"))
+        read = page.locator("[data-live=instruments-read]")
+        wrong = page.locator("[data-live=instruments-wrong] li")
+        await expect(read).to_contain_text(" of ")
+        before = await wrong.count()
+        it.values["liquid_pressure"] = None
+        await expect(wrong).to_have_count(before + 1)
+        await expect(wrong.filter(has_text="Liquid pressure")).to_be_visible()
+        await expect(page.locator("[data-reading=liquid_pressure]")).to_be_hidden()
+        await page.locator(".instruments summary").click()
+        await expect(page.locator("[data-reading=liquid_pressure]")).to_be_visible()
