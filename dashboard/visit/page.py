@@ -195,7 +195,7 @@ def _thumb() -> Component:
 
 
 def _asking() -> Component:
-    """Leave the place of a question that the rig puts before it records."""
+    """Leave the place of a question that the rig puts before it records. No answer to it is the advised one."""
     return html.Dialog(
         [
             html.H2(say("visit.rig_asks"), id="asking-title"),
@@ -204,7 +204,7 @@ def _asking() -> Component:
             html.Div(
                 [
                     html.Button(say("visit.no"), id="asking-no", type="button", className="button"),
-                    html.Button(say("visit.yes"), id="asking-yes", type="button", className="button button-main"),
+                    html.Button(say("visit.yes"), id="asking-yes", type="button", className="button"),
                 ],
                 className="dialog-buttons",
             ),

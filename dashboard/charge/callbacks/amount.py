@@ -249,7 +249,8 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
         try:
             mark = await submit(hub, visitor.get(), own.kind, msgspec.convert(draft, AskBody))
         except AskQuestionError as asked:
-            question = html.Div([html.P(getattr(asked.question, system)), *offered(own, asked.offers, draft)])
+            says = [html.P(getattr(asked.question, system)), *offered(own, asked.offers, draft)]
+            question = html.Div(says, className="asked")
             yes = {"confirmed": True, "confirms": asked.asks}
             asked_back = {"reviewed": question, "draft": draft | yes, "label": say("amount.yes")}
             return kept | asked_back | {"result": ""}
