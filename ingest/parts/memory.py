@@ -16,6 +16,7 @@ from ingest.wire.messages import (
     Finding,
     FoundSound,
     Mark,
+    Proposed,
     Recovered,
     Sheet,
     VisitBefore,
@@ -54,6 +55,8 @@ class Memory:
         """Take the next mark. sheet: of the unit at work, as it is now."""
         self._marks.append(mark)
         match mark:
+            case Proposed():
+                self.part_readings.take(self._visit, mark)
             case Finding():
                 self.part_readings.take(self._visit, mark)
                 self._tell(sheet)
