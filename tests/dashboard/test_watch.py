@@ -44,10 +44,10 @@ def tell(wall: Wall, rig: str, sequence: int = 1) -> None:
 
 @pytest.mark.usefixtures("robin")
 async def test_a_value_that_nothing_leaves_is_no_figure_on_the_wall() -> None:
-    wall = Wall(RIGS)
+    wall = Wall()
     tell(wall, "van-1")
     read = wire_rig.values() | {"liquid_bubble_point": 1e17}
-    pack = wire_rig.pack(2, read, time_s=time.time(), rig="van-1")
+    pack = wire_rig.pack(2, read, time_s=time.time() + 1.0, rig="van-1")
     wall.receive(topic("van-1", "latest"), encode_pack(pack))
     (card,) = await cards(wall.join("us"))
     assert card["ruler"]["values"]["liquid_bubble_point"][0] is None
