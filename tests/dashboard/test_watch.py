@@ -50,7 +50,8 @@ async def test_a_value_that_nothing_leaves_is_no_figure_on_the_wall() -> None:
     pack = wire_rig.pack(2, read, time_s=time.time() + 1.0, rig="van-1")
     wall.receive(topic("van-1", "latest"), encode_pack(pack))
     (card,) = await cards(wall.join("us"))
-    assert card["ruler"]["values"]["liquid_bubble_point"][0] is None
+    assert "liquid_bubble_point" not in card["ruler"]["values"]
+    assert "suction_dew_point" in card["ruler"]["values"]
 
 
 async def cards(viewer: Viewer, within_s: float = 2.0) -> list[dict]:
