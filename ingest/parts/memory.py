@@ -16,7 +16,6 @@ from ingest.wire.messages import (
     Finding,
     FoundSound,
     Mark,
-    Proposed,
     Recovered,
     Sheet,
     VisitBefore,
@@ -55,8 +54,6 @@ class Memory:
         """Take the next mark. sheet: of the unit at work, as it is now."""
         self._marks.append(mark)
         match mark:
-            case Proposed():
-                self.part_readings.take(self._visit, mark)
             case Finding():
                 self.part_readings.take(self._visit, mark)
                 self._tell(sheet)

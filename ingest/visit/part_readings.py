@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from msgspec.structs import replace
-
 from calc.errors import CalcError
 from calc.estimate import Estimate
 from calc.motor import capacitance_under_load
@@ -13,13 +11,12 @@ from ingest.visit.checklist import guided
 from ingest.visit.grading import grades_of, weakest
 from ingest.visit.rule_dead import capacitance
 from ingest.wire.checklist import Check
-from ingest.wire.messages import Finding, Mark, Outcome, PartHistory, PartKind, PartReading, Proposed, Sheet
+from ingest.wire.messages import Finding, Mark, Outcome, PartHistory, PartKind, PartReading, Sheet
 from ingest.wire.sheet import Motor
 
 REPLACED = "replacement"
 UNDER_LOAD = "capacitor_under_load"
-MEASURED = "capacitor_measured"
-COLD = (MEASURED, REPLACED)
+COLD = ("capacitor_measured", REPLACED)
 """The checks in which a section is measured with its leads off."""
 BY_EYE = "capacitor_by_eye"
 _FIGURES: Mapping[str, tuple[PartKind, Sequence[str]]] = {
@@ -50,8 +47,6 @@ _LABELS: Mapping[str, Mapping[str, str]] = {
 }
 """What each check reads off the label of a can, and what that is."""
 _SAME_LABEL_SHARE = 0.01
-_EXCHANGED_IN_S = 60.0
-"""Nobody exchanges a run capacitor in less: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,12 +76,9 @@ class PartReadings:
     def __init__(self, sheet: Sheet | None) -> None:
         self._sheet = sheet
         self._lives: dict[Key, list[_Life]] = {}
-        self._seen_s: dict[str, float] = {}
 
     def take(self, visit: str, mark: Mark) -> None:
         """Take the next mark of a visit."""
-        if isinstance(mark, Proposed):
-            self._seen_s[mark.id] = mark.to_s
         if not isinstance(mark, Finding) or mark.outcome == "skipped":
             return
         if mark.check in _FIGURES:
@@ -111,15 +103,6 @@ class PartReadings:
                 is_same = _is_same_label(reading.label_value, label_f)
                 return Estimate(reading.value, (reading.accuracy or 0.0) / 2) if is_same else None
         return None
-
-    def of_a_new_can(self, key: Key, section: str, visit: str) -> PartReading | None:
-        """Give the newest reading of a section at a visit, where it is of a can that took a failed one's place.
-
-        None where none failed before, or so shortly before that nobody can have exchanged it: then both are of one can.
-        """
-        lives = self._lives.get(key)
-        there = _after_the_failed(lives[-1].readings, visit) if lives else []
-        return next((it for it in reversed(there) if it.of == section), None)
 
     def label(self, key: Key, *, but_fitted_in: str = "") -> Mapping[str, float]:
         """Give what was read off the label of the can that is in: herm, fan, tolerance, volts, hertz [SI].
@@ -150,9 +133,7 @@ class PartReadings:
         if found.check == REPLACED and not found.builds_on:  # else it is the same one, gone on with
             lives = self._lives.setdefault(key, [_Life()])
             lives[-1].until_s = found.time_s
-            of_the_new = _after_the_failed(lives[-1].readings, visit)
-            lives[-1].readings = [it for it in lives[-1].readings if it not in of_the_new]
-            lives.append(_Life(since_s=found.time_s, fitted_in=visit, readings=of_the_new))
+            lives.append(_Life(since_s=found.time_s, fitted_in=visit))
         self._labelled(key, found)
         self._add(key, found, _readings(visit, found))
 
@@ -169,8 +150,7 @@ class PartReadings:
     def _labelled(self, key: Key, found: Finding) -> None:
         """Keep what somebody read off the label: it is typed once."""
         names = _LABELS.get(found.check, {})
-        said = {**found.recalled, **found.values} if found.check == REPLACED else found.values
-        read = {names[name]: value for name, value in said.items() if name in names}
+        read = {names[name]: value for name, value in found.values.items() if name in names}
         if read:
             self._lives.setdefault(key, [_Life()])[-1].label |= read
 
@@ -178,17 +158,7 @@ class PartReadings:
         life = self._lives.setdefault(key, [_Life()])[-1]
         if found.builds_on:  # it holds all that this one held, too
             life.readings = [it for it in life.readings if it.id != found.builds_on]
-        seen_s = self._seen_s.get(found.proposal, found.time_s)  # what instruments had shown may be kept much later
-        life.readings += [replace(it, time_s=seen_s) for it in readings]
-
-
-def _after_the_failed(readings: Sequence[PartReading], visit: str) -> list[PartReading]:
-    """Give the cold readings of a can at a visit that came after one that failed, by as long as an exchange takes."""
-    here = [it for it in readings if it.visit == visit and it.check == MEASURED]
-    failed_s = [it.time_s for it in here if it.outcome == "not_met"]
-    if not failed_s:
-        return []
-    return [it for it in here if it.outcome == "met" and it.time_s >= max(failed_s) + _EXCHANGED_IN_S]
+        life.readings += readings
 
 
 def _newest_first(readings: Sequence[PartReading]) -> list[PartReading]:

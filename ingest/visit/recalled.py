@@ -7,10 +7,10 @@ from collections.abc import Mapping
 
 from calc.estimate import Estimate
 from ingest.visit.deciding import Facts
-from ingest.visit.part_readings import MEASURED, REPLACED, UNDER_LOAD, Key, PartReadings, key_of
+from ingest.visit.part_readings import REPLACED, UNDER_LOAD, Key, PartReadings, key_of
 
 SECTIONS = ("herm", "fan")
-NEW_LABEL = "new_label_is"
+MEASURED = "capacitor_measured"
 
 
 def recalled(
@@ -28,30 +28,10 @@ def recalled(
         for name, value in _labels(check, choices.get("section", ""), key, facts.part_readings, visit).items()
         if name not in known
     }
-    if choices.get(NEW_LABEL) == "same":
-        labels |= _as_the_old(labels | dict(known), known)
     found = {name: Estimate(value, 0.0) for name, value in labels.items()}
     if check == MEASURED:
         found |= _last(key, labels | dict(known), facts.part_readings, visit)
-    if check == REPLACED:
-        found |= _of_the_new(key, known, facts.part_readings, visit)
     return found
-
-
-def _as_the_old(there: Mapping[str, float], known: Mapping[str, float]) -> dict[str, float]:
-    """Name what the label of a new can says that was held beside the old one and found the same."""
-    new = {name: name.replace("old_label", "new_label").replace(".old", ".new") for name in there}
-    return {new[name]: value for name, value in there.items() if new[name] != name and new[name] not in known}
-
-
-def _of_the_new(key: Key, known: Mapping[str, float], readings: PartReadings, visit: str) -> dict[str, Estimate]:
-    """Give what a new can measured at this visit, before anybody recorded that it is in."""
-    found = {section: readings.of_a_new_can(key, section, visit) for section in SECTIONS}
-    return {
-        f"measured.{section}": Estimate(it.value, (it.accuracy or 0.0) / 2)
-        for section, it in found.items()
-        if it is not None and f"measured.{section}" not in known
-    }
 
 
 def _labels(check: str, section: str, key: Key, readings: PartReadings, visit: str) -> dict[str, float]:

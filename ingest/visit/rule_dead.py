@@ -195,7 +195,6 @@ def like_for_like(answers: Answers, trick: str) -> Verdict:
     sections = [section for section in ("herm", "fan") if f"old_label.{section}" in answers.values]
     if not sections:
         return missing(", ".join(answers.missing_of("old_label")))
-    is_same = answers.choices.get("new_label_is") == "same"
     for section in ("herm", "fan"):
         old, new = answers.number(f"old_label.{section}"), answers.number(f"new_label.{section}")
         if old is not None and new is None:
@@ -205,22 +204,13 @@ def like_for_like(answers: Answers, trick: str) -> Verdict:
                 "not_met", Sentence("finding.other_part", (text("what", answers.label(f"new_label.{section}")),))
             )
     lacks = [*answers.missing_of("rated_volts"), *answers.missing_of("hertz")]
-    if lacks and not is_same:  # what was held beside the old one and found the same, nobody has to read out
+    if lacks:
         return missing(", ".join(lacks))
-    other = [name for name, is_other in (("rated_volts", _is_lower), ("hertz", _differs)) if is_other(answers, name)]
-    if other:
-        return Verdict("not_met", Sentence("finding.other_part", (text("what", answers.label(f"{other[0]}.new")),)))
+    lower = answers.values["rated_volts.new"].value < answers.values["rated_volts.old"].value
+    if lower or answers.values["hertz.new"].value != answers.values["hertz.old"].value:
+        name = "rated_volts.new" if lower else "hertz.new"
+        return Verdict("not_met", Sentence("finding.other_part", (text("what", answers.label(name)),)))
     return _sections(answers, "new_label", tuple(sections), trick)
-
-
-def _is_lower(answers: Answers, name: str) -> bool:
-    new, old = answers.number(f"{name}.new"), answers.number(f"{name}.old")
-    return new is not None and old is not None and new < old
-
-
-def _differs(answers: Answers, name: str) -> bool:
-    new, old = answers.number(f"{name}.new"), answers.number(f"{name}.old")
-    return new is not None and old is not None and new != old
 
 
 def winding_sum(answers: Answers, trick: str) -> Verdict:

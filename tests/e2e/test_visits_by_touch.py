@@ -69,13 +69,14 @@ WHY = (
     "why a part failed, which stays open for the next visit where nobody knows: no instrument tells a cause",
     "so much is recorded",
 )
+_LABEL = "a line of a label, old or new: microfarads of each section, volts, hertz; no photograph is read for figures"
 _MEASURED_AGAIN = (
-    "a section of the new part: what the meter showed of it so shortly after what failed may be of the old one"
+    "a section of the new part: what the meter showed of it is on record, and this check does not read it yet"
 )
 RENEWED = (
     "why the part was renewed",
-    "its label was held beside the old one: no photograph is read for figures",
-    "the figures are opened",
+    "the labels are opened",
+    *(_LABEL,) * 8,
     *(_MEASURED_AGAIN,) * 2,
     "and recorded, with how it is strapped and connected",
 )
@@ -136,7 +137,10 @@ _HERM, _FAN = "Herm to common", "Fan to common"
 _SECTIONS = {"43.60": _HERM, "45.00": _HERM, "9.00": _HERM, "5.00": _FAN}
 """By what the meter reads in these visits: the section that the leads are on."""
 _LIKE_FOR_LIKE = {
-    "why": "A fifth of its label.", "new_label_is": "same", "measured.herm": "45", "measured.fan": "5",
+    "why": "A fifth of its label.",
+    "old_label.herm": "45", "old_label.fan": "5", "new_label.herm": "45", "new_label.fan": "5",
+    "rated_volts.old": "440", "rated_volts.new": "440", "hertz.old": "60", "hertz.new": "60",
+    "measured.herm": "45", "measured.fan": "5",
 }  # fmt: skip
 _ONE_PHASE = {"volts": 230.0, "phases": 1, "hertz": 60.0, "parts": [_CAN]}
 _THREE_PHASES = {"volts": 230.0, "phases": 3, "hertz": 60.0}
@@ -197,7 +201,7 @@ VISITS = {
         "one_of_two",
         "circuit",
         {**_BEFORE, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
-        {"close_panel": {}},
+        {},
         sheet={"circuits": [{"name": "2"}], "parts": [{**_COMPRESSOR, "name": "compressor 2", "circuit": "2"}]},
         beyond=(
             OF_A_STATE,

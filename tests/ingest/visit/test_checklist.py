@@ -510,9 +510,9 @@ def test_the_amps_of_a_capacitors_lead_are_no_motors_amps() -> None:
         ("connections", {}, {"torque_by": "table"}, {"gauge", "slot", "torque"}),
         ("connections", {}, {"torque_by": "marked"}, {"marked", "torque"}),
         ("connections", {}, {"torque_by": "feel"}, set()),
-        ("replacement", {"old_label.herm": 45e-6}, {"new_label_is": "same"}, {"measured.herm"}),
-        ("replacement", {"old_label.herm": 45e-6, "old_label.fan": 5e-6}, {"new_label_is": "other"},
-         {"rated_volts.old", "rated_volts.new", "hertz.old", "hertz.new", "measured.herm", "measured.fan"}),
+        ("replacement", {"old_label.herm": 45e-6}, {}, {"new_label.herm", "measured.herm"}),
+        ("replacement", {"old_label.herm": 45e-6, "old_label.fan": 5e-6}, {},
+         {"new_label.herm", "new_label.fan", "measured.herm", "measured.fan"}),
         ("replacement", {}, {}, {"old_label.herm", "old_label.fan"}),
     ],
 )  # fmt: skip
@@ -524,7 +524,7 @@ def test_what_a_rule_cannot_do_without_is_said_to_be_needed(
     for it in (*check.figures, *check.choices):
         for of in getattr(it, "per", {}) or ("",):
             name = f"{it.name}.{of}" if of else it.name
-            beside = {f"{other}.{of}" if of and not said else other: said for other, said in it.needed_with.items()}
+            beside = {f"{other}.{of}" if of else other: said for other, said in it.needed_with.items()}
             if any(choices.get(other) in said if said else other in values for other, said in beside.items()):
                 needed.add(name)
             if getattr(it, "one_at_least", False) and not any(f"{it.name}.{each}" in values for each in it.per):

@@ -5,14 +5,12 @@ import math
 from typing import Any
 
 import pytest
-from msgspec.structs import replace as changed_to
 
 from ingest.visit.deciding import Facts
 from ingest.visit.finding import finding
 from ingest.visit.part_readings import PartReadings
 from ingest.visit.standing import Standing
-from ingest.wire.findings import Grade
-from ingest.wire.messages import Finding, FindingAsk, PartHistory, Proposed, ProposedFinding, Sheet, Wording
+from ingest.wire.messages import Finding, FindingAsk, PartHistory, Sheet
 from ingest.wire.sheet import Capacitor, Circuit, Contactor, Motor
 from tests.ingest.visit.checks import HEAD, TIME_S, facts
 
@@ -276,64 +274,6 @@ def test_the_first_reading_of_a_new_can_is_what_the_next_visit_is_held_against()
     )  # fmt: skip
 
 
-# --- a can is exchanged: it is measured before anybody writes down that it is in
-
-
-FITTED = {"strap": "strapped", "leads": "yes", "old_part": "kept", "why": "it read low"}
-
-
-@pytest.mark.parametrize(
-    ("later_s", "is_of_the_new"),
-    [(300.0, True), (60.0, True), (59.0, False)],  # nobody exchanges one in less: common practice, no source
-)
-def test_what_reads_well_after_what_failed_is_of_the_new_can(later_s: float, *, is_of_the_new: bool) -> None:
-    failed = cold("f1", 300, 41.0, outcome="not_met")
-    good = changed_to(cold("f2", 300, 45.2), time_s=failed.time_s + later_s)
-    known = knowing(("v9", failed), ("v9", good))
-    fitted = asked("replacement", known, {}, "said", new_label_is="same", **FITTED)
-    assert ("measured.herm" in fitted.recalled) is is_of_the_new
-    cans = told(("v9", failed), ("v9", good), ("v9", changed_to(fitted, time_s=good.time_s + 60.0)))
-    of_the_new = [it.value for it in cans[0].readings if it.of == "herm"]
-    assert of_the_new == ([pytest.approx(45.2 * UF)] if is_of_the_new else [])
-    assert [it.id for it in cans[1].readings] == (["f1"] if is_of_the_new else ["f2", "f1"])
-
-
-def test_a_label_that_is_the_same_as_the_old_one_is_that_of_the_new_can_from_then_on() -> None:
-    fitted = asked("replacement", knowing(), {}, "said", new_label_is="same", **FITTED)
-    assert fitted.recalled["new_label.herm"] == pytest.approx(45 * UF)
-    assert fitted.recalled["new_label.fan"] == pytest.approx(5 * UF)
-    assert fitted.outcome == "cannot_tell"  # nobody has measured it
-    (new,) = (it for it in told(("v9", fitted)) if it.until_s is None)
-    assert new.label["herm"] == pytest.approx(45 * UF)
-    other = asked("replacement", knowing(), {}, "said", new_label_is="other", **FITTED)
-    assert "new_label.herm" not in other.recalled
-
-
-def test_two_sections_that_were_measured_of_the_new_can_make_it_whole() -> None:
-    failed = kept("f1", "capacitor_measured", 300, {"measured.herm": 41 * UF}, outcome="not_met")
-    after = changed_to(
-        kept("f2", "capacitor_measured", 300, {"measured.herm": 45.2 * UF, "measured.fan": 5.0 * UF}),
-        time_s=failed.time_s + 300.0,
-        standard_uncertainties={"measured.herm": 0.25 * UF, "measured.fan": 0.05 * UF},
-    )
-    fitted = asked(
-        "replacement", knowing(("v9", failed), ("v9", after)), {}, "said",
-        new_label_is="same", **FITTED
-    )  # fmt: skip
-    assert fitted.outcome == "met"
-
-
-def test_what_the_instruments_had_shown_is_of_its_own_moment_however_late_it_is_kept() -> None:
-    failed = cold("f1", 300, 41.0, outcome="not_met")
-    seen = Proposed(
-        "p1", failed.time_s + 300.0, from_s=failed.time_s + 290.0, to_s=failed.time_s + 300.0,
-        says=Wording("45 µF", "45 µF"), what=ProposedFinding("capacitor_measured"),
-    )  # fmt: skip
-    late = changed_to(cold("f2", 301, 45.2), proposal="p1")
-    (can,) = told(("v9", failed), ("v9", seen), ("v9", late))
-    assert [it.time_s for it in can.readings] == [failed.time_s + 300.0, failed.time_s]
-
-
 # --- a label is typed once
 
 
@@ -342,8 +282,8 @@ BARE = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv")])
 LABEL = {"label.herm": 45 * UF, "label.fan": 5 * UF, "tolerance": 0.05, "rated_volts": 370.0, "hertz": 60.0}
 
 
-def asked(check: str, known: Facts, values: dict[str, float], grade: Grade = "typed", **choices: str) -> Finding:
-    ask = FindingAsk("f9", "Sam", check=check, grade=grade, values=values, choices=choices, confirmed=True)
+def asked(check: str, known: Facts, values: dict[str, float], **choices: str) -> Finding:
+    ask = FindingAsk("f9", "Sam", check=check, grade="typed", values=values, choices=choices, confirmed=True)
     return finding(ask, HEAD, Standing("v9"), known)
 
 

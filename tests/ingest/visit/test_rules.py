@@ -386,19 +386,6 @@ def test_a_new_capacitor_is_what_came_out_and_is_measured(changes: dict[str, flo
     assert find("replacement", values, FITTED, accuracies=accuracies).outcome == outcome
 
 
-def test_a_label_that_was_held_beside_the_old_one_and_is_the_same_is_read_by_nobody_again() -> None:
-    """The old label alone is given: what it says, the new one says. Common practice, no source."""
-    same = {name: value for name, value in NEW.items() if name.startswith(("old_label", "measured"))}
-    accuracies = {name: value * 1e-6 for name, value in same.items() if name.startswith("measured")}
-    new = {name.replace("old", "new"): value for name, value in same.items() if name.startswith("old_label")}
-    for is_as, outcome in (("same", "met"), ("other", "cannot_tell")):
-        chosen = FITTED | {"new_label_is": is_as}
-        assert find("replacement", same | new, chosen, accuracies=accuracies).outcome == outcome
-    lower = same | new | {"rated_volts.old": 440.0, "rated_volts.new": 330.0}  # whatever was said of it
-    chosen = FITTED | {"new_label_is": "same"}
-    assert find("replacement", lower, chosen, accuracies=accuracies).outcome == "not_met"
-
-
 def test_the_marked_terminal_never_goes_to_start() -> None:
     """Makers' manuals."""
     accuracies = {name: value * 1e-6 for name, value in NEW.items() if name.startswith("measured")}
