@@ -81,6 +81,7 @@ def believable(pack: Pack) -> Pack:
 
     Of what is worked out of readings, such as a superheat, the bounds are wider than any two readings set it.
 
+    >>> from ingest.wire.packs import Reading
     >>> read = {"superheat": Reading(1e17, 0.0), "suction_pressure": Reading(9e5, 0.0)}
     >>> {name: it.value for name, it in believable(Pack("van", 1, 1, 0, 0.0, 0.0, read)).readings.items()}
     {'superheat': None, 'suction_pressure': 900000.0}

@@ -43,6 +43,8 @@ def test_readings_stand_oldest_first_with_their_label_and_how_far_from_it_they_m
     ("value", "more", "says"),
     [
         (45.2e-6, {}, "Newest 45.2 ± 0.9 µF, which its ± does not tell from its label, 45 µF."),
+        (45.9e-6, {}, "Newest 45.9 ± 0.9 µF, which its ± does not tell from its label, 45 µF."),
+        (22.7e-6, {}, "Newest 22.7 ± 0.9 µF, 50 % below its label, 45 µF."),  # 49.56 %
         (46.0e-6, {}, "Newest 46.0 ± 0.9 µF, 2 % above its label, 45 µF."),
         (45.2e-6, {"accuracy": None}, "Newest 45.2 µF; its label says 45 µF."),
         (45.2e-6, {"label_value": None}, "Newest 45.2 ± 0.9 µF."),
@@ -53,6 +55,13 @@ def test_the_newest_is_told_beside_its_label_as_far_as_its_plus_minus_tells_them
 ) -> None:
     (trend,) = trends(of(PartHistory("capacitor", [read(0, value, **more)], label=CAN)), "us")
     assert trend.says == says
+
+
+def test_of_very_many_readings_the_newest_sixty_are_drawn() -> None:
+    """Five years of months: common practice, no source."""
+    many = [read(float(day), 45e-6) for day in range(70)]
+    (trend,) = trends(of(PartHistory("capacitor", many, label=CAN)), "us")
+    assert [round((it.time_s - T0_S) / DAY_S) for it in trend.points] == list(range(10, 70))
 
 
 def test_a_part_that_was_taken_out_and_what_is_of_its_moment_alone_are_not_drawn() -> None:
