@@ -13,8 +13,12 @@ from pathlib import Path
 
 from playwright.async_api import Browser, Page, expect
 
+from ingest.wire.messages import UnitHistory
+from ingest.wire.sheet import Sheet
 from tests.bench import bench
 from tests.browser import chromium, new_page
+from tests.e2e.scene import scene
+from tests.e2e.test_unit_page import CAN, SHEET, TAG, VISITS, on_unit_page
 from tests.e2e.test_watch import ORDER, shop, shows
 from tests.processes import unused_port
 
@@ -72,9 +76,19 @@ async def _wall(directory: Path) -> None:
         await _keep(lead, "watch")
 
 
+async def _unit(directory: Path) -> None:
+    async with scene(directory, unused_port) as it:
+        sheet = Sheet(TAG, SHEET.circuits, place="Harbour Street library, roof, south row", parts=SHEET.parts)
+        await it.rig.say(f"unit/{TAG}", sheet, retain=True)
+        await it.rig.say("history", UnitHistory(TAG, VISITS, [CAN]), retain=True)
+        page = await on_unit_page(it)
+        await expect(page.locator("figure.trend")).to_be_visible()
+        await _keep(page, "unit")
+
+
 async def main() -> int:
     """Draw all of them."""
-    for draw in (_pages_of_a_bench, _wall):
+    for draw in (_pages_of_a_bench, _unit, _wall):
         directory = Path(tempfile.mkdtemp(prefix="dewline-pictures-"))
         try:
             await draw(directory)
