@@ -137,7 +137,8 @@ def _add(options: argparse.Namespace) -> int:
 
 def _needs_coolprop() -> int:
     print(
-        "dewline refrigerant: CoolProp makes and checks curves, and is not here: pip install 'dewline[properties]'",
+        "dewline refrigerant: CoolProp makes and checks curves, and is not here: in the folder of Dewline, "
+        ".venv/bin/pip install '.[properties]'",
         file=sys.stderr,
     )
     return SETUP_IS_WRONG

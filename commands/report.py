@@ -79,7 +79,9 @@ def _proven(history: "History", asked: "Asked") -> str:
     from ingest.report.proof import is_there, prove_visit
 
     if not is_there():
-        return "CoolProp would work its figures out again: pip install 'dewline[properties]'"
+        return (
+            "CoolProp would work its figures out again: in the folder of Dewline, .venv/bin/pip install '.[properties]'"
+        )
     proof = prove_visit(history, asked.visit, asked.zone)
     if not proof.figures:
         return f"{proof.library} had no superheat or subcooling to work out again."

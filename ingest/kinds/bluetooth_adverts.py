@@ -42,7 +42,8 @@ def _decoder(key_file: str) -> BTHomeDecoder:
         from ingest.decode.bthome_encryption import AdvertCipher
     except ModuleNotFoundError as error:
         raise LinkSetupError(
-            "a probe with a key needs the package cryptography; install `dewline[encrypted-adverts]`"
+            "a probe with a key needs the package cryptography: in the folder of Dewline, "
+            '.venv/bin/pip install ".[encrypted-adverts]"'
         ) from error
     try:
         text = read_whole(Path(key_file), _LARGEST_KEY_FILE_BYTES).decode("ascii")

@@ -28,7 +28,8 @@ def arrow(module: str = "pyarrow") -> Any:
         return import_module(module)
     except ImportError as error:
         raise RecordError(
-            'this needs pyarrow, which is not installed here: install the extra, pip install "dewline[parquet]"'
+            "this needs pyarrow, which is not installed here: in the folder of Dewline, "
+            '.venv/bin/pip install ".[parquet]"'
         ) from error
 
 

@@ -157,7 +157,7 @@ def test_what_cannot_be_written_leaves_what_was_there(
     out.write_text("before")
     monkeypatch.setitem(__import__("sys").modules, "pyarrow", None)
     assert main(["export", "--record", str(written), "--to", "parquet", "-o", str(out)]) == 2
-    assert "dewline[parquet]" in capsys.readouterr().err
+    assert ".[parquet]" in capsys.readouterr().err
     assert out.read_text() == "before"
     assert [path.name for path in tmp_path.iterdir() if path.name.endswith(".writing")] == []
     assert main(["export", "--record", str(written), "--to", "csv", "-o", str(tmp_path / "no" / "v1.csv")]) == 2
