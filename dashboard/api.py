@@ -10,7 +10,7 @@ from urllib.parse import parse_qs
 
 import msgspec
 from fastapi import FastAPI, Query, Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
+from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response, StreamingResponse
 from starlette.types import Receive, Scope, Send
 
 from calc.units import System
@@ -91,6 +91,14 @@ def add_unit_route(server: FastAPI) -> None:
     @server.get("/unit")
     async def unit() -> Response:
         return HTMLResponse(unit_page(visitor.get()))
+
+
+def add_worker_route(server: FastAPI, script: Path) -> None:
+    """Add the script that tells of a rig out of reach: a browser lets it speak for no more than the folder it is in."""
+
+    @server.get("/service_worker.js")
+    async def worker() -> Response:
+        return FileResponse(script, media_type="text/javascript", headers={"Cache-Control": "no-cache"})
 
 
 def add_watch_routes(server: FastAPI, wall: Wall, boot: str) -> None:

@@ -30,6 +30,7 @@ from dashboard.api import (
     add_unit_route,
     add_visit_route,
     add_watch_routes,
+    add_worker_route,
 )
 from dashboard.auth import NOTHING_HERE, Gate
 from dashboard.charge.callbacks import amount, checks, invite, marks
@@ -58,6 +59,7 @@ _INDEX = """<!DOCTYPE html>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{%title%}</title>
 <link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
+<link rel="manifest" href="/assets/shared/browser/dewline.webmanifest" crossorigin="use-credentials">
 <link rel="stylesheet" href="/assets/shared/browser/page.css">
 <link rel="stylesheet" href="/assets/shared/browser/glance.css">
 <link rel="stylesheet" href="/assets/charge/browser/charge.css">
@@ -97,6 +99,7 @@ def create_app(settings: Settings, hub: Hub, reports: ReportMaker | None = None)
     add_photograph_routes(server, hub, settings.record)
     add_visit_route(server)
     add_unit_route(server)
+    add_worker_route(server, HERE / BROWSER[0] / "service_worker.js")
     add_report_route(server, reports)
     add_bench_routes(server, hub)
     add_door_routes(server, settings, doorkeeper)

@@ -48,6 +48,7 @@ _AT_ONE_RIG: tuple[Rule, ...] = (
     Rule("GET", "/", EVERYONE),
     Rule("GET", "/visit", EVERYONE),
     Rule("GET", "/unit", EVERYONE),
+    Rule("GET", "/service_worker.js", EVERYONE),
     Rule("GET", "/_dash-layout", EVERYONE),
     Rule("GET", "/_dash-dependencies", EVERYONE),
     Rule("GET", "/_dash-component-suites/[^/]+/.+", EVERYONE),

@@ -15,6 +15,8 @@ def response_headers(script_hashes: Sequence[str]) -> Mapping[str, str]:
         "img-src": "'self' data:",
         "font-src": "'self'",
         "connect-src": "'self'",
+        "manifest-src": "'self'",
+        "worker-src": "'self'",
         "base-uri": "'none'",
         "form-action": "'self'",
         "frame-ancestors": "'none'",

@@ -11,6 +11,7 @@ _FRAME = """<!DOCTYPE html>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Dewline · {title}</title>
 <link rel="icon" href="/assets/shared/browser/icons/dewline.svg">
+<link rel="manifest" href="/assets/shared/browser/dewline.webmanifest" crossorigin="use-credentials">
 <link rel="stylesheet" href="/assets/shared/browser/page.css">
 <link rel="stylesheet" href="/assets/shared/browser/glance.css">
 <link rel="stylesheet" href="/assets/{name}/browser/{name}.css">

@@ -36,6 +36,7 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("GET", "/"): EVERYONE,
     ("GET", "/visit"): EVERYONE,
     ("GET", "/unit"): EVERYONE,
+    ("GET", "/service_worker.js"): EVERYONE,
     ("GET", "/_dash-layout"): EVERYONE,
     ("GET", "/_dash-dependencies"): EVERYONE,
     ("GET", "/_dash-component-suites/{package_name}/{fingerprinted_path:path}"): EVERYONE,

@@ -6,3 +6,6 @@ document.documentElement.dataset.theme =
     : matchMedia("(prefers-color-scheme: dark)").matches
       ? "dark"
       : "light");
+
+// Without a certificate that it trusts, a browser has no such helper, and tells of a rig out of reach in its own words.
+if (window.isSecureContext) navigator.serviceWorker?.register("/service_worker.js").catch(() => {});
