@@ -60,6 +60,7 @@ def marks(events: Sequence[Mark], visit: Visit | None, rig: About | None, system
         ],
         "pending": _pending(visit),
         "stands": stop_that_stands(visit),
+        "left": _left(visit),
         "totals": _totals(visit, system),
     }
 
@@ -140,6 +141,15 @@ def _pending(visit: Visit | None) -> list[Json]:
         return notes
     said = say("talk.stop_at_once", why=words.stop(it))
     return [{"id": it.id, "by": it.by, "text": said, "stops": words.stop(it), "time": it.delivered_s}, *notes]
+
+
+def _left(visit: Visit | None) -> Json | None:
+    """Lay out that the charge is left as it is, against what the judge asks for, by whom and since when; else None."""
+    it = visit.charge_left if visit else None
+    if it is None:
+        return None
+    why = words.left_for(it.reason, it.text).removesuffix(".")
+    return {"says": say("advice.left", why=why), "by": it.by, "time": it.time_s}
 
 
 def _totals(visit: Visit | None, system: System) -> str:

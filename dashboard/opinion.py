@@ -65,7 +65,7 @@ def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
     leads: what stands above all else beside the alarms, as the advice says it. looks: what may be looked at.
     """
     told = [it for it in given.causes if it.probability + it.beside >= _LEAST_TOLD][:MOST_CAUSES]
-    to_move = "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered"
+    to_move = "" if given.next_step is None or given.alarms else "added" if given.next_step.step_kg > 0 else "recovered"
     return {
         "state": given.state,
         "word": words.GLANCE.get(to_move or given.state, given.state),

@@ -30,6 +30,7 @@ def say(key: str, **places: object) -> str:
 ENGLISH: Mapping[str, str] = MappingProxyType(
     {
         "actions.note_to_the_technician": "Note to the technician",
+        "advice.left": "The charge is left as it is, against the advice: {why}.",
         "advice.more": "Why, how much",
         "advice.not_read_yet": "Not read yet",
         "amount.recorded_by": "{mark}, recorded by {by}.",

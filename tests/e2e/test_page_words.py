@@ -14,9 +14,12 @@ import pytest
 from playwright.async_api import Page, expect
 
 from calc.cautions import Step, beware_at_steps
-from ingest.wire.messages import Advice, NextStepMessage, Stop, Wording
+from ingest.wire.messages import Advice, DoubtMessage, NextStepMessage, Stop, Wording
+from ingest.wire.visit import ChargeLeftStands
 from tests import wire_rig
+from tests.browser import chromium, new_page
 from tests.e2e.scene import drawn, ready, resize, scene
+from tests.page import serving_page, settings
 
 pytestmark = pytest.mark.browser
 
@@ -56,6 +59,14 @@ def advice(**changes: object) -> Advice:
     return msgspec.structs.replace(calm, **changes)
 
 
+ENOUGH = "Near enough: add nothing. Within what these instruments can tell, to 4 % of the charge."
+DOUBT = DoubtMessage(
+    ("suction_pressure", "liquid_pressure"),
+    wire_rig.said("The pressure of the low side is above that of the high side, while the compressor runs."),
+    wire_rig.said("Look which probe is on which port, and exchange them in the choice of places."),
+    0.95,
+    "a handbook",
+)
 ADD = NextStepMessage(0.1134, 0.3, 0.2, 0.4, "liquid", limited_by="")
 FIRST = "First look for leaks; then add 7 oz as liquid, note it here, and wait until it has settled."
 LESS = "Recover 4 oz, note it here, and wait until it has settled."
@@ -68,6 +79,9 @@ STATES: dict[str, Callable[[], Advice]] = {
         next_step=msgspec.structs.replace(ADD, step_kg=-0.1134), sentence=RECOVER, **cautions("R-290", Step.RECOVER)
     ),
     "to look": lambda: advice(state="look", sentence=LOOK, **cautions("R-410A", Step.LOOK)),
+    "near enough": lambda: advice(state="near enough", sentence=wire_rig.same(ENOUGH)),
+    "to heat": lambda: advice(sentence=wire_rig.same("It heats. No charge is judged by these readings.")),
+    "to doubt an instrument": lambda: advice(state="look", sentence=LOOK, doubts=[DOUBT]),
     "to stop": lambda: wire_rig.opinion(time_s=time.time()),
 }
 
@@ -85,6 +99,43 @@ async def test_the_page_says_no_more_than_is_taken_in(tmp_path: Path, free_port:
             assert await words(page) <= MOST_WORDS, size
         for caution in told.cautions:
             await expect(page.locator("[data-live=cautions]").get_by_text(caution, exact=True)).to_be_visible()
+
+
+async def test_so_it_is_before_anything_is_connected(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known), chromium() as browser:
+        page = await new_page(browser, width=820, height=1180)
+        await page.goto(f"http://127.0.0.1:{known.port}")
+        await expect(page.locator(".sentence")).to_have_text("Waiting for a rig.")
+        assert await words(page) <= MOST_WORDS
+
+
+async def test_so_it_is_of_a_unit_that_is_not_known(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port, unit=None) as it:
+        page = await it.open(size="tablet")
+        await expect(page.locator(".sentence")).to_have_text("Wait. Still settling.")
+        assert await words(page) <= MOST_WORDS
+
+
+async def test_a_charge_that_is_left_is_told_under_the_advice_and_no_key_is_dark(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(size="tablet"))
+        told = advice(next_step=ADD, **cautions("R-410A", Step.CHARGE))
+        await it.rig.say("advice", told, retain=True)
+        await expect(page.locator("#page")).to_have_attribute("data-to-move", "added")
+        left = ChargeLeftStands("l1", "Sam", time.time(), "leak_first", told.sentence)
+        visit = msgspec.structs.replace(it.rig.standing.message(), charge_left=left)
+        await it.rig.say("visit", visit, retain=True)
+        await expect(page.locator("[data-live=left]")).to_contain_text(
+            "The charge is left as it is, against the advice: The leak comes first. Sam, "
+        )
+        await expect(page.locator("#page")).to_have_attribute("data-to-move", "")
+        assert await words(page) <= MOST_WORDS
+        await it.rig.say("visit", it.rig.standing.message(), retain=True)
+        await expect(page.locator("[data-live=left]")).to_be_hidden()
+        await expect(page.locator("#page")).to_have_attribute("data-to-move", "added")
 
 
 async def test_so_it_is_while_a_lead_asked_to_stop_too_and_no_key_is_dark(

@@ -128,12 +128,23 @@ test("what was read on a visit is kept beside what is read now, and nothing of a
   assert.deepEqual(readOn("v2", keptOnceRead("v2", kept, ["no flame"])), new Set(["no flame"]));
 });
 
+const CALM = { left: null, stands: null, pending: [] };
+const NOTE = { id: "n1", by: "Robin", text: "Let it sit.", time: 0 };
+
+test("no key stands out where the charge is left as it is, nor where a lead asked to stop", () => {
+  const asked = (/** @type {object} */ changes) => keyToMove({ to_move: "added" }, false, { ...CALM, ...changes });
+  assert.equal(asked({ left: { says: "Left as it is.", by: "Sam", time: 0 } }), "");
+  assert.equal(asked({ pending: [NOTE, { ...NOTE, stops: "Hands off." }] }), "");
+  assert.equal(asked({ stands: { id: "s1", by: "Robin", time: 0, unsaved: "" } }), "");
+  assert.equal(asked({ pending: [NOTE] }), "added");
+});
+
 test("the key that stands out is the one that the advice asks for", () => {
-  assert.equal(keyToMove({ to_move: "added" }, false), "added");
-  assert.equal(keyToMove({ to_move: "recovered" }, false), "recovered");
-  assert.equal(keyToMove({ to_move: "" }, false), "");
-  assert.equal(keyToMove({ to_move: "added" }, true), ""); // figures that are old ask for nothing
-  assert.equal(keyToMove(null, false), "");
+  assert.equal(keyToMove({ to_move: "added" }, false, CALM), "added");
+  assert.equal(keyToMove({ to_move: "recovered" }, false, null), "recovered");
+  assert.equal(keyToMove({ to_move: "" }, false, CALM), "");
+  assert.equal(keyToMove({ to_move: "added" }, true, CALM), ""); // figures that are old ask for nothing
+  assert.equal(keyToMove(null, false, CALM), "");
 });
 
 test("a channel that never gave a reading has no age", () => {

@@ -6,14 +6,14 @@ import { tellOutcome } from "./outcome.js";
 
 let inView = "";
 
-/** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
-export function writeOpinion({ advice, about, silent }) {
+/** @param {{ advice: Advice | null, about: About | null, marks: Marks | null, silent: boolean }} view */
+export function writeOpinion({ advice, about, marks, silent }) {
   inView = about?.visit ?? "";
   const causes = place("causes");
   const explanations = advice?.explanations ?? [];
   writeStops(advice?.alarms ?? [], silent);
   const page = /** @type {HTMLElement} */ (document.getElementById("page"));
-  page.dataset.toMove = keyToMove(advice, silent);
+  page.dataset.toMove = keyToMove(advice, silent, marks);
   const panel = /** @type {HTMLElement} */ (causes.parentElement);
   panel.hidden = !explanations.length && !advice?.judgement;
   panel.classList.toggle("outdated", silent);
@@ -25,9 +25,13 @@ export function writeOpinion({ advice, about, silent }) {
   place("conditions").parentElement?.classList.toggle("outdated", silent);
 }
 
-// Which key stands out: the one that the advice asks for, and none where it asks for neither.
-/** @type {(advice: { to_move: string } | null, silent: boolean) => string} */
-export const keyToMove = (advice, silent) => (silent ? "" : (advice?.to_move ?? ""));
+// Which key stands out: the one that the advice asks for, and none where it asks for neither, where somebody decided to
+// leave the charge as it is, or where a lead asked to stop.
+/** @type {(advice: { to_move: string } | null, silent: boolean, marks: Pick<Marks, "left" | "stands" | "pending"> | null) => string} */
+export function keyToMove(advice, silent, marks) {
+  const isHeld = marks?.left || marks?.stands || marks?.pending.some(({ stops }) => stops);
+  return silent || isHeld ? "" : (advice?.to_move ?? "");
+}
 
 /**
  * @param {HTMLElement} holder

@@ -33,11 +33,14 @@ function rewrite(name, content, build) {
 const IN_THE_OPEN = 1; // of the lines that speak for the advice; the others are folded under it
 
 // In a silence old advice must not pass for present advice.
-/** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
-export function writeAdvice({ advice, about, silent }) {
+/** @param {{ advice: Advice | null, about: About | null, marks: Marks | null, silent: boolean }} view */
+export function writeAdvice({ advice, about, marks, silent }) {
   const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");
   fill("sentence", about ? unbroken(known) : "Waiting for a rig.");
   writeAwaited(place("awaited"), silent ? null : (advice?.awaited ?? null));
+  const left = silent ? null : marks?.left;
+  place("left").hidden = !left;
+  fill("left", left ? `${left.says} ${left.by ? `${left.by}, ` : ""}${clock(left.time)}` : "");
   const details = (!silent && advice?.details) || [];
   const line = (/** @type {string} */ text) => element("li", "", unbroken(text));
   rewrite("details", details.slice(0, IN_THE_OPEN), line);

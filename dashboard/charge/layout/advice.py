@@ -12,7 +12,11 @@ from ingest.wire.asks import MAY_ASK
 
 def sentence() -> Component:
     """Leave the place of the one sentence that says what to do now, and of what speaks for it."""
-    now = [live("sentence", html.H2, class_name="sentence"), live("awaited", html.P, class_name="awaited")]
+    now = [
+        live("sentence", html.H2, class_name="sentence"),
+        live("awaited", html.P, class_name="awaited"),
+        live("left", html.P, class_name="left"),
+    ]
     return html.Section(
         [
             html.Div(now),

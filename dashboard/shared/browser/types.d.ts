@@ -161,10 +161,18 @@ interface PendingNote {
   stops?: string;
 }
 
+/** A charge that is left as it is, against what the judge asks for. */
+interface ChargeLeft {
+  says: string;
+  by: string;
+  time: number;
+}
+
 interface Marks {
   marks: MarkRow[];
   pending: PendingNote[];
   stands: StopThatStands | null;
+  left: ChargeLeft | null;
   totals: string;
 }
 
