@@ -110,8 +110,11 @@ async def test_so_it_is_before_anything_is_connected(tmp_path: Path, free_port: 
         assert await words(page) <= MOST_WORDS
 
 
-async def test_so_it_is_of_a_unit_that_is_not_known(tmp_path: Path, free_port: Callable[[], int]) -> None:
-    async with scene(tmp_path, free_port, unit=None) as it:
+async def test_so_it_is_of_a_unit_whose_plate_nobody_has_read(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    unread = wire_rig.unit(
+        target_subcooling_dk=None, nameplate_charge_kg=None, compressor_rla_a=None, condenser_fan_fla_a=None
+    )
+    async with scene(tmp_path, free_port, unit=unread) as it:
         page = await it.open(size="tablet")
         await expect(page.locator(".sentence")).to_have_text("Wait. Still settling.")
         assert await words(page) <= MOST_WORDS
