@@ -262,7 +262,7 @@ function ratedLabel(rla) {
     yanchor: "bottom",
     showarrow: false,
     text: `RLA ${rla.toFixed(1)} A`,
-    font: { size: 15, color: colour("high"), weight: 650 },
+    font: { size: 16, color: colour("high"), weight: 650 },
   };
 }
 
@@ -284,7 +284,7 @@ function frame(holder, { minutes, end, range, values }) {
   const ticks = [];
   const half = (TICK_WIDTH_PX * (minutes + end)) / holder.clientWidth / 2; // a label that would be cut has no tick either
   for (let at = -Math.floor(minutes / step) * step; at <= end - half; at += step) ticks.push(at);
-  const axis = { fixedrange: true, showline: false, zeroline: false, tickfont: { size: 15, color: colour("muted") } };
+  const axis = { fixedrange: true, showline: false, zeroline: false, tickfont: { size: 16, color: colour("muted") } };
   return {
     width: holder.clientWidth,
     height: holder.clientHeight,
@@ -537,7 +537,7 @@ function flagLabel({ right, row, text, flag: { heavy }, room }) {
     borderpad: 3,
     bgcolor: colour(heavy ? "care" : "panel"),
     bordercolor: colour(heavy ? "care" : "muted"),
-    font: { size: 15, color: colour(heavy ? "panel" : "muted"), weight: 650 },
+    font: { size: 16, color: colour(heavy ? "panel" : "muted"), weight: 650 },
   };
 }
 
@@ -617,7 +617,7 @@ function coneLabels(forecasts, end, range, share) {
       text: [forecast.end, forecast.ahead].join(lines > 1 ? "<br>" : " "),
       align: "right",
       bgcolor: transparent(colour("panel"), 0.75),
-      font: { size: 15, color: colour(sideOf(name)), weight: 750 },
+      font: { size: 16, color: colour(sideOf(name)), weight: 750 },
     };
   });
 }

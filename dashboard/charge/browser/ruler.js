@@ -33,7 +33,7 @@ const WIDE = {
   name: 18,
   small: 16,
   pressure: 27,
-  tick: 15,
+  tick: 16,
   pad: 16,
   number: 60,
   axisTop: 134,
