@@ -412,7 +412,7 @@ function ghost(edge, fixed, other, target, { size }, row) {
   return (
     bracket(fixed, other, row.ghost, row.legs, "var(--muted)", 2, 'stroke-dasharray="5 4"') +
     text(other + away, row.ghost + 4, `target ${target.value.toFixed(1)}`, {
-      size: size.small - 1,
+      size: size.small,
       weight: 600,
       anchor: edge === "high" ? "end" : "start",
       fill: "var(--muted)",
