@@ -244,7 +244,7 @@ def _numbers(figure: Figure, check: Check, channels: frozenset[str], system: Sys
             offers=tuple(_offered(value, figure.quantity, system) for value in figure.offers),
             live=figure.live,
             not_while=figure.not_while,
-            unfolded=figure.one_at_least or not all(figure.needed_with.values()),
+            unfolded=figure.one_at_least or (bool(figure.needed_with) and not any(figure.needed_with.values())),
             needed_with=_needed_with(figure, check, place),
             needed_without=tuple(f"{figure.name}.{it}" for it in figure.per if it != place)
             if figure.one_at_least

@@ -26,7 +26,7 @@ from ingest.visit.making_dead import makes_dead
 from ingest.visit.moving import mode_now
 from ingest.visit.plated import plated, sections_known
 from ingest.visit.power import MOTORS, believed, power_in
-from ingest.visit.recalled import recalled
+from ingest.visit.recalled import read_alike, recalled
 from ingest.visit.rules import AllOf, Chosen
 from ingest.visit.ruling import ruled
 from ingest.visit.shots import check_shown
@@ -284,7 +284,9 @@ def _with_sections(taken: _Taken, ask: FindingAsk, standing: "Standing", known: 
 def _remembering(taken: _Taken, ask: FindingAsk, known: Facts, visit: str) -> _Taken:
     """Put beside it what was found of the same part before; what somebody gave, or the sheet has, is taken first."""
     there = dict(taken.plated) | {name: each.value for name, each in taken.values.items()}
-    return dataclasses.replace(taken, recalled=recalled(ask.check, ask.part, taken.choices, there, known, visit))
+    found = recalled(ask.check, ask.part, taken.choices, there, known, visit)
+    there |= {name: each.value for name, each in found.items()}
+    return dataclasses.replace(taken, recalled=found | read_alike(ask.check, taken.choices, there))
 
 
 def _told(

@@ -33,7 +33,7 @@ from ingest.wire.messages import (
 FINDINGS_BYTES = 10 * 1024
 """How much of the message may be findings: words of the oldest go first, then they themselves; the record has all."""
 _POWER = "power_back"
-_WHICH_UNIT, _READ_BEFORE, _PROBES_OFF = "which_unit", "readings_before", "probes_off"
+_WHICH_UNIT, _READ_BEFORE, _PROBES_OFF, _AS_IT_WAS = "which_unit", "readings_before", "probes_off", "as_it_was"
 _PHOTOGRAPHED_FIRST = "wiring_photograph"
 _ASKED_AGAIN = frozenset({"what_is_in_it", "isolate", "prove_dead", "discharge", CLOSE})
 """What is asked for until it is met: hands depend on it."""
@@ -72,6 +72,7 @@ class Findings:
         self._failed: dict[str, Finding] = {}  # the newest by which each check was not met, whatever it found since
         self._answered: dict[str, set[str]] = {}  # the photographs that ever answered each check
         self._begun: set[str] = set()
+        self._fitted_s: dict[str, float] = {}  # since when, as far as recorded, a part is another one than before
         self._turn_of: dict[str, int] = {}  # what was found, photographed and proposed, by the ids of its marks
         self._seen_at: dict[str, int] = {}  # what was found, at the turn of its proposal where it had one
         self._opened = 0
@@ -128,6 +129,8 @@ class Findings:
             self._begun.add(found.id)
         self._newest.pop((found.check, found.part or found.circuit), None)
         self._newest[found.check, found.part or found.circuit] = found
+        if found.check == REPLACEMENT and not found.builds_on:
+            self._fitted_s[found.part] = found.time_s
         if found.outcome == "not_met":
             self._failed[found.check] = found
         self._answered.setdefault(found.check, set()).update(found.by_photograph.values())
@@ -198,6 +201,16 @@ class Findings:
         parts = [it.part for it in later if it.check == REPLACEMENT and it.outcome != "skipped"]
         return any("" in (part, found.part) or part == found.part for part in parts)
 
+    def lacks_measured(self, part: str, section: str, seen_s: float) -> Finding | None:
+        """Give the exchange of a part that lacks this section of the new one, if it was recorded before this was seen.
+
+        seen_s: since when it was seen [s since 1970].
+        """
+        fitted = self.newest(REPLACEMENT, part)
+        if fitted is None or not _still_lacks(fitted) or f"measured.{section}" in fitted.values:
+            return None
+        return fitted if seen_s > self._fitted_s.get(part, seen_s) else None
+
     def was_proposed(self, found: Finding) -> bool:
         """Tell whether a finding was begun by what the instruments proposed, whoever went on with it."""
         return found.id in self._begun
@@ -257,6 +270,13 @@ class Findings:
         is_back = found is not None and found.outcome == "met" and not self.proves_nothing(found)
         was_said = found is not None and bool(found.choices.get("lock_removed_by"))
         return is_back and was_said and not self.locks and self._turn(_POWER) > self._turn(_ISOLATE) > _NEVER
+
+    @property
+    def is_all_well(self) -> bool:
+        """Whether it was recorded to be as it was, and nothing that was found of it stands not met."""
+        as_it_was = self.newest(_AS_IT_WAS)
+        amiss = [it for it in self._newest.values() if it.outcome == "not_met" and not self.is_of_old_part(it)]
+        return as_it_was is not None and as_it_was.outcome == "met" and not amiss
 
     @property
     def is_closed(self) -> bool:

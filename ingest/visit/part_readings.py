@@ -148,9 +148,10 @@ class PartReadings:
         self._labelled(key, found)
 
     def _labelled(self, key: Key, found: Finding) -> None:
-        """Keep what somebody read off the label: it is typed once."""
+        """Keep what somebody read off the label: it is typed once. A new one may be seen to be as the old."""
         names = _LABELS.get(found.check, {})
-        read = {names[name]: value for name, value in found.values.items() if name in names}
+        seen = {**found.recalled, **found.values} if found.check == REPLACED else found.values
+        read = {names[name]: value for name, value in seen.items() if name in names}
         if read:
             self._lives.setdefault(key, [_Life()])[-1].label |= read
 

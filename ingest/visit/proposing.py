@@ -11,10 +11,12 @@ from ingest.visit.answers import find_figure
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.finding import finding
+from ingest.visit.findings import REPLACEMENT
 from ingest.visit.moving import move
 from ingest.visit.pattern import chosen_by_pattern
 from ingest.visit.placing import place
 from ingest.visit.proposals import GROWS
+from ingest.visit.recalled import MEASURED
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     Added,
@@ -42,6 +44,7 @@ from ingest.wire.wording import worded
 _MAKING_DEAD = "B"
 """The group of what counts for the moment at which it was seen, and never for what is kept later."""
 _START = "start"
+_OF_A_SECTION = "measured."
 _SWITCHED_OFF = "isolate"
 """Of this the instruments see that power went off, and never the lock: alone they cannot tell."""
 
@@ -53,7 +56,7 @@ def keep(ask: KeepAsk, head: Head, standing: Standing, facts: Facts) -> Mark:
         raise RefusedError(f"{ask.of!r} proposes no move of refrigerant: mass_kg and phase are of one")
     if not isinstance(proposed.what, ProposedFinding) and (ask.per or ask.choices):
         raise RefusedError(f"{ask.of!r} proposes no finding: per and choices are of one")
-    return KEPT_AS[type(proposed.what)](ask, head, proposed.what, standing, facts)
+    return KEPT_AS[type(proposed.what)](ask, head, _of_the_new_part(proposed, ask, standing), standing, facts)
 
 
 def dismiss(ask: DismissAsk, head: Head, standing: Standing, _: Facts) -> Dismissed:
@@ -106,7 +109,8 @@ def _finding(ask: KeepAsk, head: Head, what: ProposedFinding, standing: Standing
     spreads = _named(what.standard_uncertainties, ask.per, alone)
     values = _named(what.values, ask.per, alone)
     by_word = [name for name in values if name not in what.values] if 0 < what.places < len(ask.per) else []
-    earlier = _begun(what, {**what.choices, **ask.choices}, values, standing)
+    choices = {} if what.check == REPLACEMENT else {**what.choices, **ask.choices}
+    earlier = _begun(what, choices, values, standing)
     asked = FindingAsk(
         ask.id,
         ask.by,
@@ -115,7 +119,7 @@ def _finding(ask: KeepAsk, head: Head, what: ProposedFinding, standing: Standing
         values=values,
         accuracies={name: 2 * spread for name, spread in spreads.items()},
         grades=dict.fromkeys(by_word, "said"),  # on which of them the meter was seen nothing tells
-        choices={**what.choices, **ask.choices},
+        choices=choices,
         part=what.part,
         circuit=what.circuit,
         builds_on=earlier.id if earlier else "",
@@ -128,6 +132,20 @@ def _finding(ask: KeepAsk, head: Head, what: ProposedFinding, standing: Standing
             "touch Not so; if there was power since, record the check anew"
         )
     return replace(made, proposal=ask.of)
+
+
+def _of_the_new_part(proposed: Proposed, ask: KeepAsk, standing: Standing) -> WhatProposed:
+    """Take what a meter showed of a can for the exchange that was recorded before it, and lacks this section.
+
+    It is of the part that went in: of the one that came out nothing is measured after that.
+    """
+    what = proposed.what
+    if not isinstance(what, ProposedFinding) or what.check != MEASURED:
+        return what
+    values = {name: value for name, value in what.values.items() if name.startswith(_OF_A_SECTION)}
+    sections = [name.removeprefix(_OF_A_SECTION) for name in _named(values, ask.per, ())]
+    lacks = [standing.findings.lacks_measured(what.part, section, proposed.from_s) for section in sections]
+    return replace(what, check=REPLACEMENT, values=values, choices={}) if lacks and all(lacks) else what
 
 
 def _begun(
@@ -144,7 +162,7 @@ def _begun(
         return None
     if standing.findings.is_of_old_part(earlier) or (check.of == "part" and _is_measured_anew(earlier, what, values)):
         return None
-    if what.check in GROWS:
+    if what.check in (*GROWS, REPLACEMENT):
         return earlier
     if check.of != "part" or what.check == _START or check.place.startswith(_MAKING_DEAD):
         return None

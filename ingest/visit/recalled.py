@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from calc.estimate import Estimate
 from ingest.visit.deciding import Facts
 from ingest.visit.part_readings import REPLACED, UNDER_LOAD, Key, PartReadings, key_of
+from ingest.visit.rule_dead import ALIKE, LABELS
 
 SECTIONS = ("herm", "fan")
 MEASURED = "capacitor_measured"
@@ -32,6 +33,26 @@ def recalled(
     if check == MEASURED:
         found |= _last(key, labels | dict(known), facts.part_readings, visit)
     return found
+
+
+_OF_THE_NEW: Mapping[str, str] = {
+    "old_label.herm": "new_label.herm",
+    "old_label.fan": "new_label.fan",
+    "rated_volts.old": "rated_volts.new",
+    "hertz.old": "hertz.new",
+}
+"""What stands on the label of a new can, by what stands on the old one's."""
+
+
+def read_alike(check: str, choices: Mapping[str, str], known: Mapping[str, float]) -> dict[str, Estimate]:
+    """Give what the label of a new can says, where both labels were seen to say the same, and nobody gave it.
+
+    known: what somebody gave, the sheet has, or was read before.
+    """
+    if check != REPLACED or choices.get(LABELS) != ALIKE:
+        return {}
+    there = {new: known[old] for old, new in _OF_THE_NEW.items() if old in known and new not in known}
+    return {name: Estimate(value, 0.0) for name, value in there.items()}
 
 
 def _labels(check: str, section: str, key: Key, readings: PartReadings, visit: str) -> dict[str, float]:

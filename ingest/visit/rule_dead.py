@@ -190,6 +190,10 @@ def _lost(measured: Estimate, earlier: Estimate, label_f: float, what: str) -> V
     return Verdict("met", Sentence("finding.may_go_next", parts))
 
 
+LABELS, ALIKE = "labels", "alike"
+"""That both labels of an exchanged capacitor were seen to say the same."""
+
+
 def like_for_like(answers: Answers, trick: str) -> Verdict:
     """Tell whether a new capacitor is what came out: sections, volts, hertz; and whether it was measured."""
     sections = [section for section in ("herm", "fan") if f"old_label.{section}" in answers.values]
@@ -204,10 +208,12 @@ def like_for_like(answers: Answers, trick: str) -> Verdict:
                 "not_met", Sentence("finding.other_part", (text("what", answers.label(f"new_label.{section}")),))
             )
     lacks = [*answers.missing_of("rated_volts"), *answers.missing_of("hertz")]
-    if lacks:
+    if lacks and answers.choices.get(LABELS) != ALIKE:  # what was seen to be the same may be of no figure
         return missing(", ".join(lacks))
-    lower = answers.values["rated_volts.new"].value < answers.values["rated_volts.old"].value
-    if lower or answers.values["hertz.new"].value != answers.values["hertz.old"].value:
+    old_v, new_v = (answers.number(f"rated_volts.{of}") for of in ("old", "new"))
+    old_hz, new_hz = (answers.number(f"hertz.{of}") for of in ("old", "new"))
+    lower = old_v is not None and new_v is not None and new_v < old_v
+    if lower or (None not in (old_hz, new_hz) and new_hz != old_hz):
         name = "rated_volts.new" if lower else "hertz.new"
         return Verdict("not_met", Sentence("finding.other_part", (text("what", answers.label(name)),)))
     return _sections(answers, "new_label", tuple(sections), trick)

@@ -381,6 +381,9 @@ class Standing:
             so |= {"on_throughout"}
         if "runs" in so and self.findings.is_lock_taken_off:
             so |= {"lock_taken_off"}
+        is_let_be = self.charge_left is not None or bool(self.stops.standing)
+        if "runs" in so and self.findings.is_all_well and not is_let_be:
+            so |= {"runs_well"}
         if self.findings.is_closed:
             so |= {"cover_closed"}
         if self._now.both_pressed and not self.placing.are_probes_away:

@@ -41,13 +41,15 @@ Fact = Literal[
     "cover_as_found",
     "cover_was_off",
     "panel_dead",
+    "runs_well",
 ]
 """What may be so of a visit, and makes it ask for a check; `ingest.visit.circumstances` says when each is.
 
 That the compressor runs, or the unit cools or heats, is so at this moment, by what the rig reads, that nobody was here
 before, as far as the record knows, and that it runs and was not isolated at this visit: these make what is usual so,
 and ask for nothing. So do that power is back and runs it, and each lock of this visit was said to be off by who placed
-it, that the panel was closed and no hand was in it since, and that both probes are on the circuit in view. That its
+it, that the panel was closed and no hand was in it since, that both probes are on the circuit in view, and that it
+runs, was recorded to be as it was, nothing found stands not met, and nobody left the charge or said to stop. That its
 cover was off at this visit, or not as far as anybody recorded, and that it is off and dead, each makes a photograph be
 asked for. Likewise that the judge asks for refrigerant to be moved, or for a look before: nothing is closed meanwhile.
 """
@@ -67,8 +69,8 @@ class Figure(msgspec.Struct, frozen=True, omit_defaults=True):
     anywhere, nor of what was so at another moment. plate: it stands on a label: what is measured is known no worse for
     it, however that was read. needed_with: though it may be left out, the check cannot tell without it where a choice
     of these names is one of its options here, or where a figure of these names, with no options, was taken of the same
-    thing. one_at_least: likewise where it was taken of nothing yet. not_while: it is of another moment than one at
-    which this is so, and no channel shows it then.
+    thing; both, where it names both. one_at_least: likewise where it was taken of nothing yet. not_while: it is of
+    another moment than one at which this is so, and no channel shows it then.
     """
 
     name: str

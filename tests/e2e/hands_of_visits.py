@@ -94,9 +94,9 @@ def _low_blend(speed: float) -> list[Step]:
     hands.make_dead("ab", "dual")
     hands.do(page("answer", "C"), *leads_off("herm", "fan"), dial("capacitance"))
     hands.hold(_ACROSS["herm"])
-    hands.do(page("until", "capacitor_measured"), _NEW_CAN, then_s=HELD_S * speed)
-    hands.hold(_ACROSS["fan"])
-    hands.do(page("answer", "replacement"))
+    hands.do(page("until", "capacitor_measured"), leads(), _NEW_CAN, page("answer", "replacement"))
+    hands.hold(_ACROSS["herm"], _ACROSS["fan"])
+    hands.do(page("keep all", ""))
     hands.do(*leads_off("herm", "fan", off=False), {"act": "lug", "lug": "compressor_common"}, dial("ac_voltage"))
     hands.do(leads("compressor_common_wire", "compressor_common"))  # while it is dead: they stay for the run
     hands.power()

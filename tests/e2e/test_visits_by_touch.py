@@ -69,16 +69,9 @@ WHY = (
     "why a part failed, which stays open for the next visit where nobody knows: no instrument tells a cause",
     "so much is recorded",
 )
-_LABEL = "a line of a label, old or new: microfarads of each section, volts, hertz; no photograph is read for figures"
-_MEASURED_AGAIN = (
-    "a section of the new part: what the meter showed of it is on record, and this check does not read it yet"
-)
 RENEWED = (
-    "why the part was renewed",
-    "the labels are opened",
-    *(_LABEL,) * 8,
-    *(_MEASURED_AGAIN,) * 2,
-    "and recorded, with how it is strapped and connected",
+    "why the part was renewed: no instrument tells that",
+    "and recorded, as it is open what the new one measures",
 )
 CLOSED_AGAINST_ADVICE = (
     "the charge is left as it is: the judge asks for more, and only a person decides that",
@@ -132,16 +125,15 @@ _MOVED: Answers = {
 
 
 _COMPRESSOR = {"kind": "motor", "drives": "compressor", "rated_current_a": 12.0}
-_CAN = {"kind": "capacitor", "name": "can", "herm_f": 45e-6, "fan_f": 5e-6, "tolerance_share": 0.06, "hertz": 60.0}
+_CAN = {
+    "kind": "capacitor", "name": "can",
+    "herm_f": 45e-6, "fan_f": 5e-6, "tolerance_share": 0.06, "volts": 440.0, "hertz": 60.0,
+}  # fmt: skip
 _HERM, _FAN = "Herm to common", "Fan to common"
 _SECTIONS = {"43.60": _HERM, "45.00": _HERM, "9.00": _HERM, "5.00": _FAN}
 """By what the meter reads in these visits: the section that the leads are on."""
-_LIKE_FOR_LIKE = {
-    "why": "A fifth of its label.",
-    "old_label.herm": "45", "old_label.fan": "5", "new_label.herm": "45", "new_label.fan": "5",
-    "rated_volts.old": "440", "rated_volts.new": "440", "hertz.old": "60", "hertz.new": "60",
-    "measured.herm": "45", "measured.fan": "5",
-}  # fmt: skip
+_LIKE_FOR_LIKE = {"why": "It measured outside its label.", "labels": "alike", "strap": "strapped", "leads": "yes"}
+"""What the register has of the old label is not written again, nor what the meter shows of the new part."""
 _ONE_PHASE = {"volts": 230.0, "phases": 1, "hertz": 60.0, "parts": [_CAN]}
 _THREE_PHASES = {"volts": 230.0, "phases": 3, "hertz": 60.0}
 

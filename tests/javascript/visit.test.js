@@ -10,6 +10,7 @@ import {
   Drafts,
   dateIn,
   gradeOf,
+  isNeeded,
   missing,
   opened,
   standsIn,
@@ -583,6 +584,20 @@ test("an answer that makes others needed names them as open, and does not record
   assert.equal(canBeGathered(made({ by: ["table"] })), true); // it stays where it was touched
   const again = cardFor(row("c7", { held: { gauge: ["12", "12"] } }), checks, [], "us", { by: ["table"] });
   assert.deepEqual(written(again, entered({ by: ["table"] }), () => null).open, [again.fields[2]]);
+});
+
+test("what a choice and a figure together ask for is asked for by neither alone", () => {
+  const fields = [
+    field("labels", "choice"),
+    field("old.herm", "number"),
+    field("new.herm", "number", { optional: true, needed_with: { "old.herm": [], labels: ["otherwise"] } }),
+  ];
+  const asked = (draft) => isNeeded(fields[2], fields, draft);
+  assert.deepEqual(
+    [asked({ labels: ["otherwise"] }), asked({ "old.herm": ["45"] }), asked({ labels: ["alike"], "old.herm": ["45"] })],
+    [false, false, false],
+  );
+  assert.equal(asked({ labels: ["otherwise"], "old.herm": ["45"] }), true);
 });
 
 test("of a part that is replaced each section that the old one had is asked for, and what its label says is not", () => {

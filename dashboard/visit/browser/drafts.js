@@ -71,7 +71,8 @@ export const shownBy = (name) => `shown ${name}`;
  */
 export const standsIn = (field, draft) => draft[field.name] ?? [field.value || usualOf(field, draft)].filter(Boolean);
 
-// Whether a field that may be left out is asked for by what stands in the card's others, or in none of them.
+// Whether a field that may be left out is asked for by what stands in the card's others, or in none of them: by a choice
+// and by a figure, where it names both.
 /**
  * @param {VisitField} field
  * @param {VisitField[]} fields
@@ -83,10 +84,15 @@ export function isNeeded({ needed_with, needed_without }, fields, draft) {
     const there = field ? standsIn(field, draft).filter((value) => value.trim()) : [];
     return there.length || !field?.held ? there : [field.held];
   };
-  const isBeside = Object.entries(needed_with ?? {}).some(([name, values]) =>
-    stands(name).some((value) => !values.length || values.includes(value)),
+  const beside = Object.entries(needed_with ?? {});
+  const byChoice = beside.filter(([, values]) => values.length);
+  const byFigure = beside.filter(([, values]) => !values.length);
+  const asks = [byChoice, byFigure].filter((kind) => kind.length);
+  const isBeside = asks.every((kind) =>
+    kind.some(([name, values]) => stands(name).some((value) => !values.length || values.includes(value))),
   );
-  return isBeside || Boolean(needed_without?.length && needed_without.every((name) => !stands(name).length));
+  const isInPlace = Boolean(needed_without?.length && needed_without.every((name) => !stands(name).length));
+  return (asks.length > 0 && isBeside) || isInPlace;
 }
 
 const DAY_MS = 86_400_000;

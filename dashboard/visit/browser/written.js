@@ -159,7 +159,7 @@ export function atAGlance(open) {
   return [seen, seen.map((field) => `${field.label}: ${worded(field, field.glance)}`).join(" · ")];
 }
 
-const MOST_KEYS = 6; // so many answers fit as keys under a list
+const MOST_KEYS = 9; // so many answers fit as keys under a list, as the causes of a part that failed do
 
 /**
  * @typedef {[Record<string, string>, string]} Answer By the name of a field its value; and what the key says.

@@ -41,14 +41,14 @@ def record(standing: Standing, name: str, check: str = "capacitor_measured", **f
 SECTION = {"herm": "Herm to common", "fan": "Fan to common"}
 
 
-def keep(standing: Standing, name: str, farad: float, section: str) -> Finding:
-    """Keep what the meter showed of a section."""
+def keep(standing: Standing, name: str, farad: float, section: str, seen_s: float = TIME_S) -> Finding:
+    """Keep what the meter showed of a section. seen_s: when."""
     what = ProposedFinding(
         "capacitor_measured", {"measured.?": farad}, SECTION, standard_uncertainties={"measured.?": 1e-8}
     )
-    standing.take(Proposed(f"p-{name}", TIME_S, what=what, from_s=TIME_S, to_s=TIME_S, says=Wording("", "")))
+    standing.take(Proposed(f"p-{name}", seen_s, what=what, from_s=seen_s, to_s=seen_s, says=Wording("", "")))
     ask = KeepAsk(name, "Sam", of=f"p-{name}", per=[section])
-    made = DECISIONS[KeepAsk](ask, (name, TIME_S, "Sam", "technician"), standing, facts())
+    made = DECISIONS[KeepAsk](ask, (name, seen_s, "Sam", "technician"), standing, facts())
     assert isinstance(made, Finding)
     standing.take(made)
     return made
@@ -145,6 +145,39 @@ def test_nothing_goes_on_from_the_part_that_was_exchanged() -> None:
     with pytest.raises(RefusedError, match="of the part that was exchanged since"):
         record(standing, "2", values={"measured.fan": 5e-6}, builds_on=old.id)
     assert keep(standing, "3", 5e-6, "fan").values == {"measured.fan": 5e-6}
+
+
+EXCHANGED = {"strap": "strapped", "leads": "yes", "old_part": "kept", "why": "low", "labels": "alike"}
+OLD = {"old_label.herm": 45e-6, "old_label.fan": 5e-6}
+
+
+def test_what_a_meter_shows_after_an_exchange_is_of_the_part_that_went_in() -> None:
+    standing = made_dead(found("capacitor_by_eye"), found("capacitor_measured", "not_met"))
+    record(standing, "r1", "replacement", values=OLD, choices=EXCHANGED)
+    assert "replacement" in standing.message().next  # the new one was not measured
+    herm = keep(standing, "2", 45.1e-6, "herm", seen_s=TIME_S + 60.0)
+    fan = keep(standing, "3", 5e-6, "fan", seen_s=TIME_S + 30.0)  # seen before the other one was kept
+    assert [(it.check, it.outcome, it.builds_on) for it in (herm, fan)] == [
+        ("replacement", "cannot_tell", "r1"), ("replacement", "met", "2")
+    ]  # fmt: skip
+    assert (fan.values, fan.choices) == ({**OLD, "measured.herm": 45.1e-6, "measured.fan": 5e-6}, EXCHANGED)
+    assert "replacement" not in standing.message().next
+    again = keep(standing, "4", 45e-6, "herm", seen_s=TIME_S + 90.0)
+    assert again.check == "capacitor_measured"  # the exchange lacks nothing any more
+
+
+def test_what_a_meter_showed_before_an_exchange_was_recorded_is_never_of_the_new_part() -> None:
+    standing = made_dead(found("capacitor_by_eye"))
+    record(standing, "r1", "replacement", values=OLD, choices=EXCHANGED)
+    for seen_s in (TIME_S - 60.0, TIME_S):
+        assert keep(standing, f"k{seen_s}", 5e-6, "fan", seen_s=seen_s).check == "capacitor_measured"
+
+
+def test_a_new_part_that_measures_outside_its_label_is_not_met() -> None:
+    """±6 % where the label is silent: common practice, no source."""
+    standing = made_dead(found("capacitor_by_eye"))
+    record(standing, "r1", "replacement", values={"old_label.fan": 5e-6}, choices=EXCHANGED)
+    assert keep(standing, "2", 4.5e-6, "fan", seen_s=TIME_S + 1.0).outcome == "not_met"
 
 
 def test_the_supply_takes_its_volts_from_the_register() -> None:

@@ -24,6 +24,7 @@ from ingest.wire.messages import (
     ProposedFinding,
     Reading,
     Recovered,
+    Stop,
     VisitOpened,
     Wording,
 )
@@ -191,6 +192,34 @@ def test_it_was_not_on_throughout_where_somebody_left_a_lock() -> None:
     standing.judged("", TIME_S, now=Now(runs=True))
     standing.take(VisitOpened("o1", TIME_S, carried_over=CarriedOver(locks=["Kim"])))
     assert "on_throughout" not in standing.message().facts
+
+
+@pytest.mark.parametrize(
+    ("runs", "marks", "is_known"),
+    [
+        (True, {"as_it_was": "met"}, True),
+        (None, {"as_it_was": "met"}, False),
+        (False, {"as_it_was": "met"}, False),
+        (True, {}, False),
+        (True, {"as_it_was": "cannot_tell"}, False),
+        (True, {"supply": "not_met", "as_it_was": "met"}, False),
+        (True, {"capacitor_measured": "not_met", "as_it_was": "met"}, False),
+        (True, {"capacitor_measured": "not_met", "replacement": "met", "as_it_was": "met"}, True),
+    ],
+)
+def test_that_it_is_left_running_is_known_only_where_it_runs_and_nothing_stands_not_met(
+    runs: bool | None, marks: dict[str, str], is_known: bool
+) -> None:
+    (left,) = (it for it in guided()["handover"].check.choices if it.name == "left")
+    assert left.known_by == {"runs_well": "running"}
+    standing = Standing("v1")
+    standing.judged("", TIME_S, now=Now(runs=runs))
+    for number, (check, outcome) in enumerate(marks.items()):
+        about = {"check": check, "grade": "said", "outcome": outcome}
+        standing.take(Finding(f"f{number}", TIME_S, "Sam", "technician", **about))  # type: ignore[arg-type]
+    assert ("runs_well" in standing.message().facts) is is_known
+    standing.take(Stop("s1", TIME_S, "Ada", "lead", text="Stop."))
+    assert "runs_well" not in standing.message().facts
 
 
 def test_air_is_not_led_to_at_rest_nor_readings_of_cooling_while_it_heats() -> None:

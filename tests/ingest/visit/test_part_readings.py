@@ -119,6 +119,16 @@ def test_a_part_that_was_replaced_begins_a_history_of_its_own() -> None:
     assert (before.since_s, before.until_s, [it.id for it in before.readings]) == (None, changed_s, ["f1"])
 
 
+def test_a_new_can_whose_label_was_seen_to_be_as_the_old_one_has_that_label() -> None:
+    values = {"measured.herm": 45.3 * UF, "old_label.herm": 45 * UF}
+    now, before = told(
+        ("v1", cold("f1", 0, 41.0)),
+        ("v2", kept("f2", "replacement", 300, values, recalled={"new_label.herm": 45 * UF})),
+    )
+    assert (now.label, now.readings[0].label_value) == ({"herm": 45 * UF}, 45 * UF)
+    assert before.until_s == TIME_S + 300 * DAY_S
+
+
 def test_another_date_code_on_the_can_is_another_can_whoever_put_it_in() -> None:
     def eye(name: str, day: int, code: str) -> Finding:
         return kept(name, "capacitor_by_eye", day, {}, choices={"date_code": code})

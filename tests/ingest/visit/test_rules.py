@@ -386,6 +386,31 @@ def test_a_new_capacitor_is_what_came_out_and_is_measured(changes: dict[str, flo
     assert find("replacement", values, FITTED, accuracies=accuracies).outcome == outcome
 
 
+@pytest.mark.parametrize(
+    ("changes", "outcome"),
+    [
+        ({}, "met"),
+        ({"rated_volts.old": None, "hertz.old": None}, "met"),  # whatever they are, they are the same
+        ({"old_label.fan": None}, "met"),  # of one section, and so is the new one
+        ({"measured.fan": 4.4 * UF}, "not_met"),  # new ones are sometimes wrong: common practice, no source
+        ({"measured.fan": None}, "cannot_tell"),
+        ({"rated_volts.new": 330.0}, "not_met"),  # what somebody read counts before what was seen at a glance
+        ({"new_label.herm": 40 * UF}, "not_met"),
+    ],
+)
+def test_a_new_label_that_was_seen_to_be_as_the_old_one_is_not_written_again(
+    changes: dict[str, float | None], outcome: str
+) -> None:
+    of_the_old = {name: value for name, value in NEW.items() if "new" not in name}
+    values = {name: value for name, value in (of_the_old | changes).items() if value is not None}
+    accuracies = {name: value * 1e-6 for name, value in values.items() if name.startswith("measured")}
+    told = find("replacement", values, FITTED | {"labels": "alike"}, accuracies=accuracies)
+    assert told.outcome == outcome
+    assert told.recalled.get("new_label.herm", values.get("new_label.herm")) == values.get("new_label.herm", 45 * UF)
+    otherwise = find("replacement", values, FITTED | {"labels": "otherwise"}, accuracies=accuracies)
+    assert otherwise.recalled == {}
+
+
 def test_the_marked_terminal_never_goes_to_start() -> None:
     """Makers' manuals."""
     accuracies = {name: value * 1e-6 for name, value in NEW.items() if name.startswith("measured")}
