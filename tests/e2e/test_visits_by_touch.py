@@ -36,6 +36,8 @@ OF_A_GROUP = {
 OF_A_GROUP["C"] = ("look_first", *OF_A_GROUP["C"])
 """What stands in one list; a panel is closed by itself, once nobody measures anything more in it. Before the rest, what
 is behind it is looked at: a bypassed safety is seen there alone."""
+TRIES = 8
+"""So often what is left is looked for before the visit is signed without a handover: each takes some seconds."""
 SPEED = 20.0
 WHO = "Sam"
 """At the unit, and by name: on the lock and below the visit it stands written."""
@@ -305,16 +307,13 @@ async def test_a_whole_visit_by_touches(name: str, tmp_path: Path, free_port: Ca
                 await asyncio.sleep(0.5)
         await hands
         truth = await between.verdict("undercharge")
-        while await at_work.keep_all() or await at_work.keep(last=True):
-            pass
-        await at_work.make_all()
-        while await at_work.keep_all() or await at_work.keep(last=True):
-            pass
-        if not any(mark.get("check") == "handover" for mark in sam.marks):  # the judge asks for more
-            await leave_charge(at_work, "No more refrigerant today")
-            while await at_work.keep_all() or await at_work.keep(last=True):
-                pass
-            await at_work.make_all()
+        await keep_and_make_all(at_work)
+        for _ in range(TRIES):  # the judge may ask for more, or be about to say that it is enough
+            if any(mark.get("check") == "handover" for mark in sam.marks):
+                break
+            if await page.locator('[data-card="leave-charge"] .key').count():
+                await leave_charge(at_work, "No more refrigerant today")
+            await keep_and_make_all(at_work)
         refused = await at_work.sign()
         await at_work.look("signed")
         minutes = (time.monotonic() - began_s) * visit.speed / 60.0
@@ -334,6 +333,15 @@ async def test_a_whole_visit_by_touches(name: str, tmp_path: Path, free_port: Ca
     asked = [said for said in at_work.cost.told if said.startswith("asked at")]
     found = Seen(load_scenario(visit.scenario), marks, truth, added_kg, between.advice, asked, between.doubted)
     FINDS[visit.scenario](found)
+
+
+async def keep_and_make_all(at_work: Technician) -> None:
+    """Keep what the instruments showed, answer what stands open, and keep what they showed meanwhile."""
+    while await at_work.keep_all() or await at_work.keep(last=True):
+        pass
+    await at_work.make_all()
+    while await at_work.keep_all() or await at_work.keep(last=True):
+        pass
 
 
 def scenario(visit: Visit, directory: Path) -> str:
