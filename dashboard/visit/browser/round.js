@@ -4,7 +4,7 @@
 
 import { element, iconOf, unbroken } from "../../shared/browser/writing.js";
 import { cautionsOf, fieldOf, isFor, keyOf, moreOf, resultOf, tableOf } from "./cards.js";
-import { atAGlance, demanded, isAllAnswered, isFolded, lastAnswers, stillShown, written } from "./written.js";
+import { answered, atAGlance, demanded, isAllAnswered, isFolded, lastAnswers, stillShown, written } from "./written.js";
 
 /** @typedef {import("./cards.js").Hands} Hands */
 /** @typedef {import("./written.js").Written} Written */
@@ -212,7 +212,7 @@ function otherwiseOf(card, single, folded, hands) {
 }
 
 // The keys of a line that answer the one thing which is left open of it, and record that check with the rest of it as
-// written: a touch of them is of no other check.
+// written, unless the answer asks for more: a touch of them is of no other check.
 /**
  * @param {VisitCard} card
  * @param {Hands} hands
@@ -224,8 +224,8 @@ function answersOf(card, hands) {
   const tell = (/** @type {Written} */ stands, /** @type {HTMLElement} */ holder) => {
     const { open } = stands;
     const may = card.keys.some((key) => key.main && isFor(key, hands.may));
-    const answers = may ? lastAnswers(open, card.fields) : [];
-    const state = JSON.stringify([answers.length > 0, open.map(({ name }) => name), stands.says.length > 0]);
+    const answers = may ? asking(lastAnswers(open), card, hands) : [];
+    const state = JSON.stringify([answers, open.map(({ name }) => name), stands.says.length > 0]);
     if (state === shown) return;
     const isFirst = shown === "";
     shown = state;
@@ -259,21 +259,43 @@ function markAnswered(holder, card, open) {
   holder.querySelector(".glance-key")?.classList.toggle("answered-below", open.length > 1);
 }
 
+/** @typedef {[...import("./written.js").Answer, boolean]} Asking An answer, what its key says, and whether it asks for more. */
+
 /**
- * @param {import("./written.js").Answer} answer
+ * @param {import("./written.js").Answer[]} answers
+ * @param {VisitCard} card
+ * @param {Hands} hands
+ * @returns {Asking[]}
+ */
+const asking = (answers, card, hands) =>
+  answers.map(([answer, says]) => {
+    const { asksMore } = answered(card, answer, hands.drafts.of(card.id), hands.read);
+    return [answer, asksMore ? `${says}…` : says, asksMore];
+  });
+
+// A key that answers what is left open, and records the check by that; one that asks for more only answers.
+/**
+ * @param {Asking} asking
  * @param {VisitField[]} open
  * @param {VisitCard} card
  * @param {Hands} hands
  */
-function answerKey([answer, says], open, card, hands) {
+function answerKey([answer, says, asksMore], open, card, hands) {
   const name = `answers ${Object.entries(answer).flat().join(" ")}`;
   const looks = open.length > 1 ? "answer-key key-long" : "answer-key";
-  const made = () => {
-    const { draft, taken } = written(card, hands.drafts.of(card.id), hands.read).entered;
-    const given = Object.entries(answer).map(([field, value]) => [field, [value]]);
-    return [{ card, entered: { draft: { ...draft, ...Object.fromEntries(given) }, taken } }];
-  };
-  return recordKey(says, name, looks, made, hands);
+  if (!asksMore) {
+    const made = () => [{ card, entered: answered(card, answer, hands.drafts.of(card.id), hands.read).entered }];
+    return recordKey(says, name, looks, made, hands);
+  }
+  const key = element("button", `button key ${looks}`, says);
+  key.type = "button";
+  key.dataset.key = name;
+  key.addEventListener("click", () => {
+    for (const [field, value] of Object.entries(answer)) hands.drafts.set(card.id, field, [value]);
+    for (const group of key.closest(".round")?.querySelectorAll(".keys-grid") ?? [])
+      group.dispatchEvent(new Event("entered"));
+  });
+  return key;
 }
 
 /**
@@ -288,9 +310,9 @@ function footOf(lines, single, hands) {
   const tell = () => {
     const open = lines.flatMap((line) => line.stands().open);
     const whole = lines.filter((line) => !line.stands().open.length);
-    const answers = single ? lastAnswers(open, single.fields) : [];
+    const answers = single ? asking(lastAnswers(open), single, hands) : [];
     const folds = lines.some((line) => line.stands().says.length > 0);
-    const state = JSON.stringify([open.map(({ name }) => name), whole.length, folds]);
+    const state = JSON.stringify([answers, open.map(({ name }) => name), whole.length, folds]);
     if (state === shown) return;
     const isFirst = shown === "";
     shown = state;

@@ -165,14 +165,13 @@ const MOST_KEYS = 9; // so many answers fit as keys under a list, as the causes 
  * @typedef {[Record<string, string>, string]} Answer By the name of a field its value; and what the key says.
  */
 
-// The answers to what is left open of a check, each of which may record all of it by its touch: to one thing, or to what
-// one look finds.
+// The answers to what is left open of a check: to one thing, or to what one look finds. Each records all of it by its
+// touch, but for those that ask for more.
 /**
  * @param {VisitField[]} open
- * @param {VisitField[]} [fields] All of the check.
- * @returns {Answer[]} None where more is open, it is to be typed, or an answer asks for more.
+ * @returns {Answer[]} None where more is open, or it is to be typed.
  */
-export function lastAnswers(open, fields = []) {
+export function lastAnswers(open) {
   const [last] = open;
   if (open.length > 1) {
     const [seen, says] = atAGlance(open);
@@ -180,8 +179,22 @@ export function lastAnswers(open, fields = []) {
       ? [[Object.fromEntries(seen.map(({ name, glance }) => [name, glance])), says]]
       : [];
   }
-  if (!last || last.several || fields.some(({ needed_with }) => needed_with?.[last.name])) return [];
+  if (!last || last.several) return [];
   const answers = last.kind === "choice" ? last.options : last.offers.map((text) => [text, last.says?.[text] ?? text]);
   if (last.kind === "number" || answers.length > MOST_KEYS) return [];
   return answers.map(([value = "", says = ""]) => [{ [last.name]: value }, says]);
+}
+
+// What stands in a check beside an answer, and whether that asks for more.
+/**
+ * @param {VisitCard} card
+ * @param {Record<string, string>} answer
+ * @param {Entered} entered
+ * @param {Read} read
+ * @returns {{ entered: Entered, asksMore: boolean }}
+ */
+export function answered(card, answer, { draft, taken }, read) {
+  const given = Object.fromEntries(Object.entries(answer).map(([field, value]) => [field, [value]]));
+  const stands = written(card, { draft: { ...draft, ...given }, taken }, read);
+  return { entered: stands.entered, asksMore: stands.open.length > 0 };
 }
