@@ -436,7 +436,8 @@ class Between:
     async def _answer_as_offered(self, checks: Sequence[str]) -> None:
         """Answer what is offered; a check that is not is opened from the work card."""
         if await self.at_work.answer_next(checks, patience_s=BEFORE_IT_IS_SOUGHT_S):
-            await self.at_work.make_all(checks)
+            if len(checks) > 1:  # one that lacks a reading yet is not recorded again without it
+                await self.at_work.make_all(checks)
             return
         (check,) = checks
         await answer_check(self.at_work, check)
