@@ -184,7 +184,7 @@ VISITS = {
         "one_of_two",
         "circuit",
         {**_BEFORE, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
-        {},
+        {"close_panel": {"cover": "never_off"}},
         sheet={"circuits": [{"name": "2"}], "parts": [{**_COMPRESSOR, "name": "compressor 2", "circuit": "2"}]},
         beyond=(
             OF_A_STATE,
