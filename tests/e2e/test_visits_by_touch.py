@@ -219,7 +219,7 @@ VISITS = {
         also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
         sheet=_ONE_PHASE,
         speed=10.0,  # of each pair that is proved dead the meter shows something
-        beyond=(INSIDE, BY_HAND, TRIED, WHY, *MADE_DEAD_AGAIN),
+        beyond=(INSIDE, BY_HAND, WHY, *MADE_DEAD_AGAIN),
     ),
     "loose lug": Visit(
         "warm_lug",
@@ -236,7 +236,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK},
         sheet=_THREE_PHASES,
-        beyond=(INSIDE, BY_HAND, TRIED, *OF_AN_UNKNOWN_CAN),
+        beyond=(INSIDE, *OF_AN_UNKNOWN_CAN),  # that it is left running is known
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(
