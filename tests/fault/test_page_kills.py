@@ -42,7 +42,7 @@ Entered = dict[str, str]
 STEPS: list[tuple[str, Entered]] = [
     ("complaint", {"chosen complaint": "Does not cool.", "chosen last_visit": "none", "chosen work": "circuit"}),
     ("which_unit", {"chosen tag": "RTU-K7Q-4", "chosen told_by": "tag"}),
-    ("look_first", {"chosen found": "nothing", "chosen bypassed": "none"}),
+    ("look_first", {"chosen found": "nothing", "chosen bypassed": "outside"}),
     ("what_is_in_it", {"chosen safety_class": "A1", "chosen cylinder": "same"}),
     ("supply", {"nameplate.low": "230 V", "rest.a_b": "231 V", "running.a_b": "229 V"}),
     ("probes_on", {"chosen unit_is": "runs", "pressure.suction": "118 psig", "pressure.liquid": "339 psig"}),

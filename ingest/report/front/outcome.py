@@ -1,15 +1,15 @@
 """The one line: does it run, and what of danger is there. A bypassed safety or a leak that burns stands here."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc.refrigerants import propagates_flame
 from ingest.report.concerns import concerns
 from ingest.report.course import Course
 from ingest.report.document import Block, Headline, Paragraph, Section, Statement
+from ingest.report.leaks import open_leaks
 from ingest.report.running import HowLeft, how_left
 from ingest.report.said import listed, said
-from ingest.visit.leaks import LEAK, LEAKS
 from ingest.wire.messages import Finding
 
 OFF = "It is off and locked: do not switch it on"
@@ -137,16 +137,6 @@ def flammable_leaks(course: Course) -> list[Finding]:
     """Give what found the leaks that stand open, of circuits whose refrigerant burns."""
     burns = {circuit.name for circuit in course.circuits if propagates_flame(course.refrigerant(circuit).safety_class)}
     return [it for name, it in open_leaks(course).items() if name in burns]
-
-
-def open_leaks(course: Course) -> Mapping[str, Finding]:
-    """Give what found each leak that stands open, at this visit or one before, by its circuit."""
-    stand = course.standing.moved.leaks.open
-    every = [mark for _, marks in (*course.earlier, ("", course.marks)) for mark in marks if isinstance(mark, Finding)]
-    found = [it for it in every if it.check == LEAKS and LEAK in it.choices.values()]
-    return {
-        name: next(it for it in found if it.time_s == at_s and it.circuit in ("", name)) for name, at_s in stand.items()
-    }
 
 
 def _where_and_when(course: Course) -> Sequence[Statement]:

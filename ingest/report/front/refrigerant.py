@@ -7,8 +7,7 @@ from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Section, Statement
 from ingest.report.front.done import how_known
-from ingest.report.front.outcome import open_leaks
-from ingest.report.leaks import PLACES, found_it, is_open, leaks_of, looks_at, settled_by
+from ingest.report.leaks import PLACES, found_it, is_open, leaks_of, looks_at, open_leaks, settled_by
 from ingest.report.left import told_left
 from ingest.report.opened import WEIGHED_IN
 from ingest.report.said import listed, own_words, quoted, said, sentence

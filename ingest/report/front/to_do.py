@@ -9,8 +9,8 @@ from ingest.report.clock import day_as_written
 from ingest.report.concerns import HAVE_DONE
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
-from ingest.report.front.outcome import LOCK, headline, open_leaks
-from ingest.report.leaks import is_open, settled_by
+from ingest.report.front.outcome import LOCK, headline
+from ingest.report.leaks import is_open, open_leaks, settled_by
 from ingest.report.next_check import every_leak_check, next_check_by
 from ingest.report.opened import NOT_PASSED, not_passed
 from ingest.report.said import listed, own_words, quoted, said, sentence

@@ -139,6 +139,21 @@ def test_so_it_is_at_visits_that_nobody_made(data: st.DataObject) -> None:
     assert CODE not in said
 
 
+def test_that_a_leak_of_an_earlier_visit_is_open_rests_on_what_found_it() -> None:
+    """Found by the property above, seldom: without it the same line says that only then is known whether it leaks."""
+    before, it = Journal(), Journal()
+    leak = before.found("leaks", "not_met", "seen", choices={"joints": "leak"})
+    before.marks[-1] = replace(before.marks[-1], id="v0-leak")
+    it.added(6.0)
+    shelf = Shelf.of("v0", TAG, before.marks, SHEET)
+    shelf.put("v1", TAG, it.marks)
+    told = rests_on(shelf, "v1")
+    assert leak != "v0-leak"
+    (line,) = (each for each in told if "until its leak is repaired it loses more" in each.text)
+    assert "v0-leak" in line.evidence
+    without(shelf, "v1", "v0-leak", without_mark("v0", "v0-leak"), told)
+
+
 def test_what_was_corrected_after_the_signature_rests_on_the_signature_too() -> None:
     """Found by the property above, seldom: without the signature the correction counts, and the amount is another."""
     it = Journal()
