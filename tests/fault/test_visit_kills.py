@@ -41,7 +41,7 @@ from ingest.wire.messages import (
 from tests.brokers import Ear, listening_to, mosquitto
 from tests.processes import BUSY, Command, running
 from tests.rigs import write_configuration
-from tests.yes import saying_yes
+from tests.yes import confirming, saying_yes
 
 BENCH = "dewline/1/bench"
 KILLS = int(os.environ.get("DEWLINE_VISIT_KILLS", "6"))
@@ -173,6 +173,8 @@ async def test_a_visit_whose_daemon_is_killed_as_it_is_signed_is_signed_once_and
     sign = SignAsk("k1", "Sam", name="Sam", confirmed=True)
     async with heard(tmp_path, free_port()) as (rig, ear, client):
         visit = told(ear).visit
+        asked = await _ask(ear, client, sign)  # what is open is asked about first
+        sign = confirming(sign, asked)
         await client.publish(f"{BENCH}/ask/technician/{sign.kind}", encode(sign), qos=1)
         await ear.until(lambda: told(ear).progress.state == "signed")
         await rig.kill()
