@@ -146,7 +146,7 @@ ANSWERS: Mapping[str, dict[str, Any]] = {
         },
     },
     "which_unit": {"grade": "seen", "choices": {"told_by": "tag", "tag": "SPL-Q6N-2"}},
-    "look_first": {"grade": "seen", "choices": {"found": "nothing", "bypassed": "none", "trips": "trips"}},
+    "look_first": {"grade": "seen", "choices": {"found": "nothing", "bypassed": "outside", "trips": "trips"}},
     "what_is_in_it": {
         "grade": "seen",
         "choices": {
