@@ -607,7 +607,7 @@ class _Words:
 
     def _not_ruled_out(self) -> list[Sentence]:
         """Name what is unlikely beside "nothing wrong", and told among the causes all the same."""
-        told = [it for it in self.decision.causes if it.probability >= LEAST_SHOWN and it.fault not in _OF_THE_CHARGE]
+        told = [it for it in self.decision.causes if it.there >= LEAST_SHOWN and it.fault not in _OF_THE_CHARGE]
         faults = dict.fromkeys(fault.value for it in told for fault in (it.together or (it.fault,)))
         return [Sentence("detail.not_ruled_out", (term("faults", *faults),))] if faults else []
 

@@ -260,6 +260,21 @@ def test_of_two_causes_together_both_are_named_and_no_good_valve_is_blamed_that_
     assert list(contradictions(starved)) == list(contradictions(advice)) == []
 
 
+def test_a_cause_that_is_there_only_beside_another_is_told_with_the_cautions_of_its_check() -> None:
+    """Decision 0045: causes stand by how likely they are there at all, alone or beside another."""
+    short = running(low_f=38.0, high_f=95.0, subcooling_f=3.0, superheat_f=25.0)
+    advice = settled_on({**short, **AIR})
+    valves = next(it for it in advice.causes if it.fault == "compressor valve leakage")
+    assert valves.probability < 0.02 <= valves.beside
+    told = [*advice.cautions, *advice.cautions_once]
+    assert any("has live parts behind its panels" in it for it in told)  # its check takes a clamp to a unit that runs
+    right = settled_on({**running(low_f=44.0, high_f=113.0, subcooling_f=10.0, superheat_f=9.0), **AIR})
+    airflow = next(it for it in right.causes if it.fault == "low evaporator airflow")
+    assert airflow.probability < 0.02 <= airflow.probability + airflow.beside
+    open_yet = next(it for it in right.details if it.kind == "detail.not_ruled_out")
+    assert open_yet.us == "Unlikely, but not ruled out: low evaporator airflow."
+
+
 def test_a_unit_of_which_nothing_is_likelier_than_not_is_said_to_be_unknown() -> None:
     compact = running(low_f=47.0, high_f=132.0, subcooling_f=10.0, superheat_f=12.0)
     advice = settled_on({**compact, **AIR})
