@@ -281,9 +281,12 @@ class Advisor:
         self._waits, self._told_courses = {}, {}
 
     def _is_gap(self, before: Pack, pack: Pack) -> bool:
-        """Tell whether too much may have happened meanwhile: a machine that slept shows it by the wall clock alone."""
+        """Tell whether too much may have happened meanwhile: a machine that slept shows it by the wall clock alone.
+
+        So does one whose clock was set: which of both it was nothing tells, and to judge anew is right of either.
+        """
         gap_s = pack.monotonic_s - before.monotonic_s
-        if pack.session != before.session:
+        if (pack.session, pack.epoch) != (before.session, before.epoch):
             gap_s = max(gap_s, pack.time_s - before.time_s)
         return self._history.unit_s(gap_s) > LONGEST_GAP_S
 

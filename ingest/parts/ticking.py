@@ -14,6 +14,10 @@ logger = logging.getLogger(__name__)
 Note = Callable[[type[ClockStepped], str], None]
 
 
+_OR_SLEPT = ", or this machine slept for as long"
+"""On Linux the monotonic clock stands still meanwhile: clock_gettime(2), from memory."""
+
+
 class Ticking:
     """Ticks. rig, session: what is ticked for. took: told of each pack. note: puts a mark on the visit's time line."""
 
@@ -58,8 +62,9 @@ class Ticking:
         """Tick once."""
         step = self._clock.follow()
         if step is not None:
-            logger.warning("the wall clock was set by %+.3f s", step.by_s)
-            self._note(ClockStepped, f"the clock was set by {step.by_s:+.3f} s")
+            what = f"the clock was set by {step.by_s:+.3f} s{_OR_SLEPT if step.by_s > 0.0 else ''}"
+            logger.warning("%s", what)
+            self._note(ClockStepped, what)
         self.newest = make_pack(self._rig(), self._session(), self._channels, self._clock.now())
         self._heard_s = self._channels.heard_s()
         self._took(self.newest)

@@ -254,6 +254,20 @@ def test_five_minutes_without_a_pack_are_no_interruption_yet(rig: Rig, gap_s: fl
     assert msgspec.json.decode(given.grounds, type=Grounds).history_because == because
 
 
+@pytest.mark.parametrize(
+    ("slept_s", "because"), [(3600.0, "since.interrupted"), (60.0, ""), (-3600.0, "")], ids=["hour", "minute", "back"]
+)
+def test_a_machine_that_slept_for_long_judges_anew(rig: Rig, slept_s: float, because: str) -> None:
+    """Its monotonic clock stood still, so that it looks as if the wall clock had been set: a new epoch."""
+    advisor = Advisor(1.0, None)
+    before, awake = pack(rig, 0.0, 4.0), pack(rig, 0.25, 4.0)
+    awake = msgspec.structs.replace(awake, epoch=before.epoch + 1, time_s=awake.time_s + slept_s)
+    for now in (before, awake):
+        advisor.follow(now, rig, 101_325.0)
+    given = advisor.advise(awake, rig, 101_325.0, {})
+    assert msgspec.json.decode(given.grounds, type=Grounds).history_because == because
+
+
 def test_an_alarm_that_stood_is_none_that_comes(rig: Rig) -> None:
     with session(rig) as visit:
         raised = _amps(visit, 200, 18.0)
