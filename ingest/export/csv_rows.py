@@ -7,6 +7,7 @@ import numpy as np
 
 from ingest.record.chunks import Runs
 from ingest.record.columns import Block, Column, Floats
+from ingest.record.guarded import guarded
 from ingest.record.headers import OF_A_PACK, Heads, heads
 
 
@@ -53,7 +54,7 @@ def _cells(column: Column | None, times_s: Floats) -> tuple[list[str], ...]:
     ]
     spreads = [(many, "" if it is None else repr(it)) for many, it in column.standard_uncertainties]
     ages_s = (np.rint(times_s * 1000.0) - np.rint(column.times_s * 1000.0)) / 1000.0
-    reasons = [(many, _quoted(reason)) for many, reason in column.reasons]
+    reasons = [(many, _quoted(guarded(reason))) for many, reason in column.reasons]
     return values, _spread(column.qualities), _spread(spreads), list(map(repr, ages_s.tolist())), _spread(reasons)
 
 

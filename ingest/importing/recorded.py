@@ -23,6 +23,7 @@ from ingest.importing.log_map import LinesMap
 from ingest.importing.reader import Taken
 from ingest.record.chunks import CHUNK_PACKS, Chunk, Column, differences, runs
 from ingest.record.exported import Exported, beside
+from ingest.record.guarded import unguarded
 from ingest.record.headers import OF_A_PACK, Heads, heads
 from ingest.record.incoming import Incoming
 from ingest.record.reading import RecordedChannel
@@ -249,7 +250,8 @@ def _age_ms(column: str, text: str) -> int:
     return _thousandths(column, text)
 
 
-def _reason(column: str, text: str) -> str:
+def _reason(column: str, cell: str) -> str:
+    text = unguarded(cell)
     if wrong := fault(text, LONGEST_TEXT):
         raise CellError(f"{column}: {wrong}")
     return text

@@ -12,14 +12,13 @@ from typing import Literal, cast
 
 from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.units import Kind, parse, parse_difference
+from ingest.record.guarded import guarded, unguarded
 
 Value = str | float | int | bool | list[str] | list[list[float]]
 NO_PORTS = "none"
 """Written for a circuit without ports: an empty cell is one of which nothing is said."""
 
 _NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?")
-_GUARDED = ("=", "+", "-", "@", "'")
-"""With what a cell begins that a spreadsheet takes for a formula (CWE-1236), and the apostrophe put before it."""
 
 
 class CellError(ValueError):
@@ -39,12 +38,8 @@ def _whole(text: str) -> int:
     return int(text[:18])
 
 
-def _text(text: str) -> str:
-    return text[1:] if text.startswith("'") and text[1:].startswith(_GUARDED) else text
-
-
 def _ids(text: str) -> list[str]:
-    return _text(text).split()
+    return unguarded(text).split()
 
 
 def _ports(text: str) -> list[str]:
@@ -147,21 +142,21 @@ def _chart_columns() -> dict[str, Column]:
 
 
 UNIT_COLUMNS: Mapping[str, Column] = (
-    _column("place", _text)
+    _column("place", unguarded)
     | _column("country", _capitals)
-    | _column("access", _text)
+    | _column("access", unguarded)
     | _figure("at_x_share")
     | _figure("at_y_share")
-    | _column("roof_name", _text)
+    | _column("roof_name", unguarded)
     | _figure("roof_north_deg")
     | _figure("hatch_x_share")
     | _figure("hatch_y_share")
     | _figure("roof_width_m")
     | _figure("roof_depth_m")
-    | _column("sketch", _text)
+    | _column("sketch", unguarded)
     | _column("mode", _small)
-    | _column("model", _text)
-    | _column("serial", _text)
+    | _column("model", unguarded)
+    | _column("serial", unguarded)
     | _figure("volts")
     | _column("phases", _whole)
     | _figure("hertz")
@@ -172,8 +167,8 @@ UNIT_COLUMNS: Mapping[str, Column] = (
 """Of the unit: in any of its rows, or the same in several."""
 
 CIRCUIT_COLUMNS: Mapping[str, Column] = (
-    {"circuit": Column("name", _text)}
-    | _column("refrigerant", _text)
+    {"circuit": Column("name", unguarded)}
+    | _column("refrigerant", unguarded)
     | _column("metering_device", _small)
     | _figure("charge_kg")
     | _column("charge_known_by", _small)
@@ -194,9 +189,9 @@ CIRCUIT_COLUMNS: Mapping[str, Column] = (
 
 PART_COLUMNS: Mapping[str, Column] = (
     _column("kind", _small)
-    | _column("name", _text)
+    | _column("name", unguarded)
     | _column("drives", _small)
-    | _column("circuit", _text)
+    | _column("circuit", unguarded)
     | _figure("rated_current_a")
     | _figure("locked_rotor_a")
     | _figure("volts")
@@ -205,7 +200,7 @@ PART_COLUMNS: Mapping[str, Column] = (
     | _figure("herm_f")
     | _figure("fan_f")
     | _figure("tolerance_share")
-    | _column("date_code", _text)
+    | _column("date_code", unguarded)
     | _figure("coil_volts")
     | _column("poles", _whole)
     | _column("photographs", _ids)
@@ -227,7 +222,7 @@ class Header:
 def header(name: str) -> Header | None:
     """Tell what a column of this name is of; None for a name that no column has."""
     if name == "tag":
-        return Header("tag", Column("tag", _text))
+        return Header("tag", Column("tag", unguarded))
     if name in UNIT_COLUMNS:
         return Header("unit", UNIT_COLUMNS[name])
     if name in CIRCUIT_COLUMNS:
@@ -253,7 +248,7 @@ def cell(value: object) -> str:
         case None:
             return ""
         case str():
-            return _guarded(value)
+            return guarded(value)
         case bool():
             return "yes" if value else "no"
         case float() | int():
@@ -261,14 +256,10 @@ def cell(value: object) -> str:
         case [[_, _, _], *_]:
             return f" {_BETWEEN_POINTS} ".join(map(_written_point, cast("Sequence[Sequence[float]]", value)))
         case list() | tuple():
-            return _guarded(" ".join(map(str, value)))
+            return guarded(" ".join(map(str, value)))
     raise TypeError(type(value))
 
 
 def _written_point(point: Sequence[float]) -> str:
     wet_bulb_k, outdoor_k, superheat_dk = point
     return f"{wet_bulb_k!r}/{outdoor_k!r} {superheat_dk!r}"
-
-
-def _guarded(text: str) -> str:
-    return f"'{text}" if text.startswith(_GUARDED) else text

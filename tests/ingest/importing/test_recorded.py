@@ -1,5 +1,6 @@
 """What went out as CSV comes in again without a question, each reading as it was recorded."""
 
+import csv
 import json
 import sqlite3
 from collections.abc import Sequence
@@ -102,6 +103,20 @@ def test_so_it_is_whatever_a_pack_holds(tmp_path_factory: pytest.TempPathFactory
     rig = make_rig(folder)
     was = kept(rig, sessions)
     assert [alike(pack) for pack in again(rig.record, folder)] == [alike(pack) for pack in was]
+
+
+@pytest.mark.parametrize("reason", ["=1+1", "+1", "-1", "@A1", "'=1+1", "'said"])
+def test_no_reason_is_a_formula_and_each_comes_in_as_it_was(rig: Rig, tmp_path: Path, reason: str) -> None:
+    """CWE-1236: a cell that begins with = + - @ is run by a spreadsheet."""
+    pack = make_pack(T0_S)
+    name = next(iter(pack.readings))
+    silent = Reading(None, pack.time_s, "malformed", reason)
+    packs = kept(rig, [[replace(pack, readings={**pack.readings, name: silent})]])
+    [found] = again(rig.record, tmp_path)
+    assert found.readings[name].reason == packs[0].readings[name].reason == reason
+    with (tmp_path / "v1.csv").open(newline="") as file:
+        [row] = csv.DictReader(file)
+    assert not row[f"{name}_reason"].startswith(("=", "+", "-", "@"))
 
 
 def test_the_unit_and_how_each_channel_was_measured_come_too(rig: Rig, tmp_path: Path) -> None:
