@@ -6,7 +6,8 @@ from msgspec.structs import replace
 
 from calc.quantities import QUANTITIES, Quantity
 from calc.units import conversion
-from ingest.wire.packs import Pack
+from ingest.wire.encoding import MessageError
+from ingest.wire.packs import Pack, Reading
 
 PLAUSIBLE: Mapping[Quantity, tuple[float, float]] = {
     Quantity.PRESSURE: (0.0, 15e6),
@@ -79,17 +80,23 @@ def plausible(within: tuple[float, float], value: float, accuracy: float) -> flo
 def believable(pack: Pack) -> Pack:
     """Give a pack without values that nothing leaves: anybody may publish under a rig's name.
 
-    Of what is worked out of readings, such as a superheat, the bounds are wider than any two readings set it.
+    Of what is worked out of readings, such as a superheat, the bounds are wider than any two readings set it. A reading
+    of a time that is none of ours is no figure either.
 
-    >>> from ingest.wire.packs import Reading
+    Raises:
+        MessageError: the pack itself is of such a time.
+
     >>> read = {"superheat": Reading(1e17, 0.0), "suction_pressure": Reading(9e5, 0.0)}
     >>> {name: it.value for name, it in believable(Pack("van", 1, 1, 0, 0.0, 0.0, read)).readings.items()}
     {'superheat': None, 'suction_pressure': 900000.0}
+
     """
-    told = {name: it for name, it in pack.readings.items() if it.value is not None and not _can_be(name, it.value)}
-    if not told:
+    if not 0.0 <= pack.time_s <= _LATEST_SENSIBLE_TIME_S:
+        raise MessageError(f"the pack is stamped {pack.time_s:g} s, which is no time of ours")
+    wrong = [name for name, it in pack.readings.items() if not _can_be(name, it)]
+    if not wrong:
         return pack
-    gone = {name: replace(it, value=None, quality="out_of_range", reason=_NOTHING_LEAVES) for name, it in told.items()}
+    gone = {name: Reading(None, pack.time_s, "out_of_range", _NOTHING_LEAVES) for name in wrong}
     return replace(pack, readings={**pack.readings, **gone})
 
 
@@ -98,9 +105,15 @@ _OF_WHAT_IS_WORKED_OUT = (-1e4, 1e4)
 """Of kelvins of difference and of plain ratios: common practice, no source."""
 
 
-def _can_be(name: str, value: float) -> bool:
+_LATEST_SENSIBLE_TIME_S = 4e9
+"""The year 2096: a stamp beyond it would push everything else off the charts."""
+
+
+def _can_be(name: str, it: Reading) -> bool:
+    if not abs(it.time_s) <= _LATEST_SENSIBLE_TIME_S:  # of a machine that lost its time it may be before 1970
+        return False
     quantity = QUANTITIES.get(name)
-    if quantity is None:
+    if quantity is None or it.value is None:
         return True
     low, high = _BAROMETER_PA if name == _BAROMETER else PLAUSIBLE.get(quantity, _OF_WHAT_IS_WORKED_OUT)
-    return low <= value <= high
+    return low <= it.value <= high

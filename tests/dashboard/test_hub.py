@@ -220,6 +220,16 @@ async def test_a_value_that_nothing_leaves_is_no_figure_and_spoils_no_other(kind
     assert values["superheat"][0] is not None
 
 
+@pytest.mark.parametrize("time_s", [1e300, -1e300])
+async def test_a_reading_of_a_time_that_no_calendar_has_is_no_figure(time_s: float) -> None:
+    hub, sound = known_hub(), wire_rig.pack(5, wire_rig.values(), time_s=TIME_S)
+    late = msgspec.structs.replace(sound.readings["superheat"], time_s=time_s)
+    pack = msgspec.structs.replace(sound, readings={**sound.readings, "superheat": late})
+    hub.receive(topic(RIG, "readings"), encode_pack(pack))
+    values = (await events(hub.join("us")))["frame"]["values"]
+    assert (values["superheat"][0], values["subcooling"][0] is None) == (None, False)
+
+
 class Clocks:
     """The clocks of a page's machine, to be set."""
 

@@ -213,7 +213,10 @@ async def test_a_viewer_who_leaves_is_forgotten(tmp_path: Path, free_port: Calla
 async def test_units_that_do_not_exist_are_refused(tmp_path: Path, free_port: Callable[[], int]) -> None:
     known = settings(tmp_path, free_port())
     async with serving_page(known):
-        for path in ("/api/stream?units=imperial", "/api/stream", "/api/history?units=us&minutes=99999"):
+        no_span = [
+            f"/api/history?units=us&minutes={it}" for it in ("99999", "1e300", "-1", "0", "nan", "inf", "-inf", "x")
+        ]
+        for path in ("/api/stream?units=imperial", "/api/stream", *no_span):
             assert (await request(known, "GET", path)).status == 422
 
 

@@ -54,6 +54,15 @@ async def test_a_value_that_nothing_leaves_is_no_figure_on_the_wall() -> None:
     assert "suction_dew_point" in card["ruler"]["values"]
 
 
+@pytest.mark.parametrize("time_s", [1e10, -1.0])
+def test_a_pack_of_no_time_of_ours_is_refused_on_the_wall(time_s: float) -> None:
+    """As it is on the pages of its rig: what is left to be done is told by the rig's own clock."""
+    wall = Wall()
+    pack = wire_rig.pack(1, wire_rig.values(), time_s=time_s, rig="van-1")
+    wall.receive(topic("van-1", "latest"), encode_pack(pack))
+    assert (wall.refused["latest"], list(wall.rigs)) == (1, [])
+
+
 async def cards(viewer: Viewer, within_s: float = 2.0) -> list[dict]:
     """The cards that wait for a page; none where nothing comes in this time."""
     try:

@@ -3,6 +3,7 @@
 import asyncio
 import hashlib
 import io
+import math
 import re
 from collections.abc import Mapping
 from itertools import count
@@ -1016,7 +1017,10 @@ async def test_the_least_and_the_most_that_is_taken(book: Book) -> None:
         (AddedAsk("a1", "Sam", mass_kg=0.1), "phase is missing"),
         (NoteAsk("a1", "Sam", text="  "), "a note needs a text"),
         (NoteAsk("a1", "Sam", text="Here.", at_s=4e9), "lies before now"),
-        (NoteAsk("a1", "Sam", text="Here.", at_s=-1.0), "lies before now"),
+        *(
+            (NoteAsk("a1", "Sam", text="Here.", at_s=at_s), "lies before now")
+            for at_s in (-1.0, 1e300, -1e300, math.inf, math.nan)
+        ),
         (NoteAsk("a1", "Sam", text="x" * 501), "at most 500 are kept"),
         (NoteAsk("a1", "Sam", text="\u200b\u2060\u200d\u3164"), "a note needs a text"),
         (ReadingAsk("a1", "\u200b\u00ad"), "by is empty"),
