@@ -1,7 +1,7 @@
 // The traces of superheat and subcooling with their targets, marks and forecast, and the compressor's amps.
 // Time runs in minutes from now: what matters while waiting is how long ago and how long yet.
 
-import { fill, place } from "../../shared/browser/writing.js";
+import { fill, place, ticks } from "../../shared/browser/writing.js";
 
 const GAP_S = 5; // as dashboard/ring.py has it
 const LABEL_PX = 64; // two lines of text with the axis below the chart
@@ -281,9 +281,8 @@ export function wholeStep(high) {
  */
 function frame(holder, { minutes, end, range, values }) {
   const step = minutes <= 20 ? 5 : minutes <= 60 ? 15 : 60;
-  const ticks = [];
   const half = (TICK_WIDTH_PX * (minutes + end)) / holder.clientWidth / 2; // a label that would be cut has no tick either
-  for (let at = -Math.floor(minutes / step) * step; at <= end - half; at += step) ticks.push(at);
+  const ticked = ticks(-minutes, end - half, step);
   const axis = { fixedrange: true, showline: false, zeroline: false, tickfont: { size: 16, color: colour("muted") } };
   return {
     width: holder.clientWidth,
@@ -302,8 +301,8 @@ function frame(holder, { minutes, end, range, values }) {
       tickcolor: colour("muted"),
       range: [-minutes, end],
       showgrid: false,
-      tickvals: ticks,
-      ticktext: ticks.map((at) => tickText(at, minutes)),
+      tickvals: ticked,
+      ticktext: ticked.map((at) => tickText(at, minutes)),
     },
     yaxis: {
       ...axis,
