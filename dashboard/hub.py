@@ -53,7 +53,7 @@ from ingest.wire.messages import (
     rig_and_kind,
 )
 from ingest.wire.plausible import believable
-from ingest.wire.texts import LONGEST_NAME, fault, shown
+from ingest.wire.texts import LONGEST_NAME, fault, shown, unturned_json
 from ingest.wire.topics import SHEETS
 from ingest.wire.watching import GONE_AFTER_S, MOST_TOLD, Watching
 
@@ -199,7 +199,8 @@ class Hub:
             if self.rig is None:
                 self.rig = rig
             if rig == self.rig:
-                self._receiver(kind)(payload)
+                is_of_pages = kind.startswith("watching/")  # whose names are refused as they are
+                self._receiver(kind)(payload if is_of_pages else unturned_json(payload))
         except MessageError as error:
             kind = kind.partition("/")[0]  # what follows is whose it is, of which there may be any number
             self.refused[kind] += 1

@@ -38,7 +38,7 @@ from ingest.wire.messages import (
     rig_and_kind,
 )
 from ingest.wire.plausible import believable
-from ingest.wire.texts import shown
+from ingest.wire.texts import shown, unturned_json
 
 logger = logging.getLogger(__name__)
 
@@ -102,7 +102,7 @@ class Wall:
 
     def receive(self, topic: str, payload: bytes) -> None:
         """Take in one message. One that cannot be read is counted, told once and left out."""
-        kind = "name"
+        kind, payload = "name", unturned_json(payload)
         try:
             rig, kind = rig_and_kind(topic)
             self._keep(self._receivers[kind](self.rigs.get(rig, Heard(rig)), payload))

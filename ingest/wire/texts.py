@@ -13,6 +13,14 @@ LONGEST_SHOWN = 80
 _UNSEEN = frozenset("\ufeff\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """The byte order mark, and what turns the direction in which letters are read (Unicode Standard Annex 9)."""
 
+_TURNS = str.maketrans(dict.fromkeys(_UNSEEN, "\ufffd"))
+_TURNS_IN_JSON = re.compile(
+    rb"\xe2\x80[\xaa-\xae]|\xe2\x81[\xa6-\xa9]|\xef\xbb\xbf"
+    rb"|(?<!\\)((?:\\\\)*)\\u(?:202[a-e]|206[6-9]|feff)",
+    re.IGNORECASE,
+)
+"""The same in a text of JSON: in UTF-8, or escaped (RFC 8259, section 7); two backslashes before it escape nothing."""
+
 _BLANK = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u2800\u3164\uffa0")
 """Letters that show nothing and are none of the category Cf: fillers, joiners, the empty braille pattern."""
 
@@ -57,6 +65,24 @@ def as_seen(text: str) -> str:
     True
     """
     return "".join(letter for letter in text if unicodedata.category(letter) != "Cf" and letter not in _BLANK)
+
+
+def unturned(text: str) -> str:
+    r"""Give a text that reads as its letters stand: U+FFFD in the place of what would turn it, so that this is seen.
+
+    >>> unturned("RTU\u202e4") == "RTU\ufffd4"
+    True
+    """
+    return text.translate(_TURNS)
+
+
+def unturned_json(payload: bytes) -> bytes:
+    r"""Give a JSON text whose texts are `unturned`, however they are written in it.
+
+    >>> unturned_json(rb'["a\u202eb", "a\\u202eb"]')
+    b'["a\xef\xbf\xbdb", "a\\\\u202eb"]'
+    """
+    return _TURNS_IN_JSON.sub(lambda found: (found[1] or b"") + "\ufffd".encode(), payload)
 
 
 def same_name(one: str, other: str) -> bool:

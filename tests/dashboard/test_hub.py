@@ -230,6 +230,24 @@ async def test_a_reading_of_a_time_that_no_calendar_has_is_no_figure(time_s: flo
     assert (values["superheat"][0], values["subcooling"][0] is None) == (None, False)
 
 
+@pytest.mark.parametrize("letter", ["\u202a", "\u202e", "\u2066", "\u2069", "\ufeff"])
+@pytest.mark.parametrize("is_escaped", [False, True])
+async def test_no_text_of_a_rig_turns_how_a_page_is_read(letter: str, is_escaped: bool) -> None:
+    """Unicode Standard Annex 9; in the letters of UTF-8, or as RFC 8259, section 7, escapes them."""
+    about = wire_rig.about(started_s=TIME_S)
+    about = msgspec.structs.replace(about, unit=msgspec.structs.replace(about.unit, place=f"Roof {letter}9"))
+    sent = json.dumps(msgspec.to_builtins(about), ensure_ascii=is_escaped).encode()
+    hub = known_hub()
+    hub.receive(topic(RIG, "about"), sent)
+    hub.receive(
+        topic(RIG, "marks"), json.dumps({"kind": "note", "id": "n1", "time_s": TIME_S, "text": letter}).encode()
+    )
+    assert hub.about is not None
+    assert hub.about.unit.place == "Roof \ufffd9"
+    assert hub.marks["n1"].text == "\ufffd"
+    assert letter not in json.dumps(await events(hub.join("us", "visit")), ensure_ascii=False)
+
+
 class Clocks:
     """The clocks of a page's machine, to be set."""
 

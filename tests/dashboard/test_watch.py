@@ -54,6 +54,17 @@ async def test_a_value_that_nothing_leaves_is_no_figure_on_the_wall() -> None:
     assert "suction_dew_point" in card["ruler"]["values"]
 
 
+def test_no_text_of_a_rig_turns_how_the_wall_is_read() -> None:
+    """Unicode Standard Annex 9."""
+    wall, about = Wall(), wire_rig.about(started_s=time.time(), rig="van-1")
+    about = msgspec.structs.replace(about, unit=msgspec.structs.replace(about.unit, place="Roof \u202e9"))
+    wall.receive(topic("van-1", "about"), encode(about))
+    kept = wall.rigs["van-1"].about
+    assert kept is not None
+    assert kept.unit.place == "Roof \ufffd9"
+    assert "\u202e".encode() not in wall.newest("van-1")["about"]
+
+
 @pytest.mark.parametrize("time_s", [1e10, -1.0])
 def test_a_pack_of_no_time_of_ours_is_refused_on_the_wall(time_s: float) -> None:
     """As it is on the pages of its rig: what is left to be done is told by the rig's own clock."""

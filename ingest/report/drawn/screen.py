@@ -23,6 +23,7 @@ from ingest.report.document import Report, Trace
 from ingest.report.drawn.laid_out import laid_out, seal_of
 from ingest.report.drawn.paper import Photograph
 from ingest.report.drawn.traces import arrays, in_order, is_drawn, panels_of, scale, thinned
+from ingest.wire.texts import unturned
 
 _HERE = Path(__file__).parent
 _COLUMNS = 2000
@@ -38,7 +39,7 @@ def as_html(report: Report, photograph: Photograph, *, charts: str) -> str:
     """
     traces = [_zoomable(block, report.zone) for side in (report.front, report.back) for section in side
               for block in section.blocks if isinstance(block, Trace) and is_drawn(block)]  # fmt: skip
-    page = laid_out(report, put_beside=lambda mark: _as_address(photograph(mark)), text=lambda text: text)
+    page = laid_out(report, put_beside=lambda mark: _as_address(photograph(mark)), text=unturned)
     square = segno.make(seal_of(report), error="m", micro=False)
     scripts = [charts, zoom_script()] if traces else []
     drawn = [block for side in ("front", "back") for section in page[side] for block in section["blocks"]

@@ -56,6 +56,16 @@ class Read(HTMLParser):
         return found[0] or ""
 
 
+def test_no_text_turns_how_it_is_read() -> None:
+    """Unicode Standard Annex 9: a record that was changed may hold what no ask and no import brings into one."""
+    turned = replace(
+        report(), tag="RTU\u202e4", place="Roof\u2066", front=[Section("\u202d", [Paragraph([said("a\u202eb")])])]
+    )
+    html = written(turned)
+    assert not set(html) & set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+    assert "RTU\ufffd4" in html
+
+
 def written(it: Report) -> str:
     return as_html(it, photograph, charts=CHARTS)
 
