@@ -247,6 +247,11 @@ ABSURD = {
     "an offset beyond all": (("channels", 0, "offset"), -1e308, r"channels\[0\].offset: -1e\+308 cannot be"),
     "calibrated in no year": (("channels", 0, "calibrated"), "0001-01-01", r"channels\[0\].calibrated: '0001-01-01'"),
     "calibrated in the last": (("channels", 0, "calibrated"), "9999-12-31", r"channels\[0\].calibrated: '9999-12-31'"),
+    "calibrated before all": (("channels", 0, "calibrated"), "1969-12-31", r"channels\[0\].calibrated: '1969-12-31'"),
+    "calibrated after all": (("channels", 0, "calibrated"), "2200-01-01", r"channels\[0\].calibrated: '2200-01-01'"),
+    "a slope too steep": (("channels", 0, "slope"), 10.5, r"channels\[0\].slope: 10.5 cannot be"),
+    "a spread just beyond": (("channels", 0, "standard_uncertainty"), 10_000_000.5, r"\.standard_uncertainty: 1e.07 "),
+    "an offset just beyond": (("channels", 0, "offset"), 10_000_000.5, r"channels\[0\].offset: 1e.07 cannot be"),
     "calibrated on no day": (("channels", 0, "calibrated"), "soon", r"channels\[0\].calibrated: 'soon'"),
     "begun in the year 1": (("first_s",), -62_135_596_800.0, r"first_s: -6.21356e\+10 cannot be"),
     "ended in the year 9999": (("last_s",), 253_402_300_799.0, r"last_s: 2.53402e\+11 cannot be"),
@@ -256,18 +261,35 @@ ABSURD = {
 }
 
 
-@pytest.mark.parametrize("name", ABSURD)
-def test_what_no_unit_and_no_instrument_can_be_is_told_by_its_name(rig: Rig, tmp_path: Path, name: str) -> None:
+def edited(rig: Rig, folder: Path, keys: Sequence[str | int], value: object) -> Path:
+    """Take a visit out, and change one thing in what stands beside it."""
     kept(rig, packs_of_a_visit()[:1])
-    out = tmp_path / "v1.csv"
+    out = folder / "v1.csv"
     write_visit(rig.record, None, "csv", out)
     said = json.loads(beside(out).read_text())
-    *way, key = ABSURD[name][0]
+    *way, key = keys
     at = said
     for step in way:
         at = at[step]
-    at[key] = ABSURD[name][1]
+    at[key] = value
     beside(out).write_text(json.dumps(said))
+    return out
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("calibrated", "1970-01-01"), ("calibrated", "2199-12-31"), ("slope", 0.1), ("slope", 10.0), ("offset", 1e7)],
+)
+def test_what_an_instrument_can_just_be_is_taken(rig: Rig, tmp_path: Path, key: str, value: object) -> None:
+    out = edited(rig, tmp_path, ("channels", 0, key), value)
+    bring_in_recorded(out, tmp_path / "again" / "visit.sqlite")
+    [visit] = (found := RecordFile(tmp_path / "again" / "visit.sqlite")).visits()
+    assert getattr(found.channels(visit.id)[0], key) == value
+
+
+@pytest.mark.parametrize("name", ABSURD)
+def test_what_no_unit_and_no_instrument_can_be_is_told_by_its_name(rig: Rig, tmp_path: Path, name: str) -> None:
+    out = edited(rig, tmp_path, *ABSURD[name][:2])
     match = ABSURD[name][2] if name != "no number" else "JSON is malformed"
     with pytest.raises(RecordError, match=match):
         bring_in_recorded(out, tmp_path / "again" / "visit.sqlite")
