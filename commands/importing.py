@@ -73,8 +73,8 @@ def _bring_in(options: argparse.Namespace) -> int:
 
 
 def _propose_map(options: argparse.Namespace) -> int:
-    """Write a proposed map; one that is there may have been reviewed already, and stays."""
-    from ingest.importing.answers import answered, questions, told
+    """Write a proposed map; one that is there may have been reviewed already: answers alone go into it."""
+    from ingest.importing.answers import answered, questions, still_asked, told
     from ingest.importing.guess import guess
     from ingest.importing.recorded import is_exported
     from ingest.record.beside import written
@@ -84,17 +84,19 @@ def _propose_map(options: argparse.Namespace) -> int:
     proposed = guess(options.log)
     if is_exported(options.log) and read_beside(options.log):
         print(f"{options.log} went out of a record and needs no map: --data alone brings it in again", file=sys.stderr)
-    text = answered(proposed.text, options.answer, proposed.choices)
+    is_there = path is not None and path.exists()
+    if is_there and not options.answer:
+        way = "name another, or answer what it asks by --answer"
+        print(f"dewline import: {path} is there already and may have been reviewed: {way}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    asking = path.read_text(encoding="utf-8") if path and is_there else proposed.text
+    text = answered(asking, options.answer, proposed.choices)
     if path is None:
         print(text, end="")
         return 0
-    if path.exists():
-        print(f"dewline import: {path} is there already and may have been reviewed: name another", file=sys.stderr)
-        return SETUP_IS_WRONG
     with written(path) as file:
         file.write(text.encode())
-    print("\n".join([*proposed.taken, *(f"{name!r} is not read" for name in proposed.left)]))
-    count = len(questions(text))
-    print(f"{path} has a question in {count} places: answer them there or by --answer, and look through the rest")
-    print("\n".join(told(text, proposed.choices)))
+    if not is_there:
+        print("\n".join([*proposed.taken, *(f"{name!r} is not read" for name in proposed.left)]))
+    print("\n".join([still_asked(path, len(questions(text))), *told(text, proposed.choices)]))
     return 0

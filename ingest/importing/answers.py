@@ -1,6 +1,7 @@
 """Answers to what a proposed map asks, each a word, written into it."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 
 from ingest.importing.log_map import OPEN, question_of
 
@@ -35,7 +36,7 @@ def answered(text: str, answers: Sequence[str], choices: Mapping[str, Mapping[st
         short, sign, word = (part.strip() for part in answer.partition("="))
         meant = [key for key in asked if f".{key}".endswith(f".{short}")]
         if not sign or not word or len(meant) != 1:
-            which = f"any of {', '.join(meant)}" if meant else f"none of {', '.join(asked)}"
+            which = f"any of {', '.join(meant)}" if meant else f"none of {', '.join(asked) or 'none: nothing is asked'}"
             raise AnswerError(f"the answer {answer!r} is for {which}; KEY=WORD was expected")
         found[meant[0]] = choices.get(meant[0], {}).get(word, word)
     lines = []
@@ -43,6 +44,18 @@ def answered(text: str, answers: Sequence[str], choices: Mapping[str, Mapping[st
         quoted = '"' + found[key].replace("\\", "\\\\").replace('"', '\\"') + '"' if key in found else ""
         lines.append(line.replace(_ASKED, f"= {quoted}", 1) if quoted else line)
     return "\n".join(lines) + "\n"
+
+
+def still_asked(path: Path, count: int) -> str:
+    """Say how many questions a proposed map has, and what to do.
+
+    >>> still_asked(Path("map.toml"), 0), still_asked(Path("map.toml"), 1)[:38]
+    ('map.toml asks nothing: look through it, and import by it', 'map.toml has a question in one place: ')
+    """
+    if not count:
+        return f"{path} asks nothing: look through it, and import by it"
+    where, it = ("one place", "it") if count == 1 else (f"{count} places", "them")
+    return f"{path} has a question in {where}: answer {it} there or by --answer, and look through the rest"
 
 
 def told(text: str, choices: Mapping[str, Mapping[str, str]]) -> Iterator[str]:

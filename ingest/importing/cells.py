@@ -61,6 +61,8 @@ class Cells:
 
     def _hint(self, text: str) -> str:
         other = "." if self._decimal == "," else ","
+        if {",", "."} < {*text} or text.count(other) > 1:
+            return ": signs between thousands are to be taken out of the log"
         if other in text and text.replace(",", "").replace(".", "").lstrip("+-").isdigit():
             return f": log.decimal says {self._decimal!r}"
         if text[:1].isdigit() and text[-1:].isalpha():

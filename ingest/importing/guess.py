@@ -191,6 +191,7 @@ def _head(log: Path, seen: Seen, stamp: FoundStamp, orders: Mapping[str, str]) -
         *second,
         f"format = {_quoted(written)}{_format_said(orders)}",
         *([f"date = {_quoted(_date(log))}  # of the times of day"] if stamp.is_of_a_day else []),
+        *([f"start = {_quoted(stamp.start or OPEN)}  # when it began to count"] if stamp.is_elapsed else []),
         f"zone = {_quoted(zone)}{_zone_said(zone)}",
         f"value = {_quoted(value)}  # {_VALUE_SAID[is_short]}",
         "",

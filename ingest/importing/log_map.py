@@ -142,6 +142,8 @@ def read_map(path: Path, record: Path) -> ReadMap:
 
 _QUESTIONS: Mapping[str, str] = {
     "format": 'how stamps are written, such as "%d/%m/%Y %H:%M:%S" (day first) or "%m/%d/%Y %H:%M:%S" (month first)',
+    "decimal": '"." or ",": its numbers have both, and one of them may part thousands: take that out of the log',
+    "start": 'when the log began, by the logger\'s clock, such as "2026-03-31T14:05:00"',
     "zone": ZONE_RULE,
     "value": 'whether it is a "sample" of that moment, or an "average_before" or "average_after" the stamp',
     "unit": 'the unit that the logger wrote, such as "psi" or "degF": its papers or its settings say it',

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from ingest.importing.errors import LogError
 from ingest.importing.lines import LONGEST_LINE, marked_as
+from ingest.importing.log_map import OPEN
 from ingest.importing.stated import kinds
 
 NUMBER = re.compile(r"[-+]?\d+([.,]\d+)?([eE][-+]?\d+)?")
@@ -23,13 +24,17 @@ _IN_A_ROW = 5
 
 @dataclass(slots=True)
 class Seen:
-    """What the first lines show. separator and decimal: as in the map; rows: those after the header."""
+    """What the first lines show. separator and decimal: as in the map, this open where numbers have both signs.
+
+    above: the cells above the table; rows: those after the header.
+    """
 
     encoding: str
     separator: str = ","
     decimal: str = "."
     header_line: int = 1
     skip: int = 0
+    above: list[str] = field(default_factory=list)
     header: list[str] = field(default_factory=list)
     units: list[str] = field(default_factory=list)
     rows: list[list[str]] = field(default_factory=list)
@@ -63,9 +68,12 @@ def look(log: Path) -> Seen:
     said = [at for at in range(1, len(names)) if _is_units(rows[names[at]])]
     if said:
         units, header = rows[names[said[-1]]], names[said[-1] - 1]
-    seen = Seen(encoding, separator, ".", header + 1, first - header - 1, rows[header], units, rows[first:])
-    if separator != "," and any("," in cell and NUMBER.fullmatch(cell) for row in seen.rows[:50] for cell in row):
-        seen.decimal = ","
+    above = [cell for row in rows[:header] for cell in row if cell]
+    seen = Seen(encoding, separator, ".", header + 1, first - header - 1, above, rows[header], units, rows[first:])
+    numbers = [cell for row in seen.rows[:50] for cell in row if NUMBER.fullmatch(cell)]
+    has_comma, has_point = (any(sign in cell for cell in numbers) for sign in ",.")
+    if has_comma and separator != ",":
+        seen.decimal = OPEN if has_point else ","
     return seen
 
 

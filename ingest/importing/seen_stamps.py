@@ -8,7 +8,8 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from statistics import median
 
-from ingest.importing.seen import Seen
+from ingest.importing.seen import NUMBER, Seen
+from ingest.importing.stated import parted
 
 _MOST = 0.95
 """Of all stamps that many fit, and the first of them: the others may be broken."""
@@ -23,6 +24,10 @@ _DATES = (
 )
 TIMES = ("%H:%M:%S.%f", "%H:%M:%S,%f", "%H:%M:%S", "%H:%M", "%I:%M:%S %p", "%I:%M %p")
 _FORMATS = ("iso", *(f"{date} {time}" for date in _DATES for time in TIMES))
+_ELAPSED = "elapsed_s"
+_COUNTS = re.compile(r"\b(time|elapsed|seconds?|runtime)\b", re.IGNORECASE)
+_SECONDS = frozenset({"s", "sec", "secs", "second", "seconds"})
+_A_MOMENT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?( ?(Z|[+-]\d\d:?\d\d))?")
 _STAMP = re.compile(r"\b(time|date|timestamp|datetime|clock)\b", re.IGNORECASE)
 
 
@@ -30,13 +35,19 @@ _STAMP = re.compile(r"\b(time|date|timestamp|datetime|clock)\b", re.IGNORECASE)
 class FoundStamp:
     """What was found of the stamps. formats: all that fit. columns: one, or date and time of day.
 
-    interval_s: from one to the next, mostly.
+    interval_s: from one to the next, mostly. start: when what counts seconds began, where the log says it.
     """
 
     columns: tuple[int, ...]
     formats: tuple[str, ...]
     states_zone: bool
     interval_s: float | None
+    start: str = ""
+
+    @property
+    def is_elapsed(self) -> bool:
+        """Whether they count seconds since the log began."""
+        return self.formats == (_ELAPSED,)
 
     @property
     def is_of_a_day(self) -> bool:
@@ -62,7 +73,25 @@ def find_stamp(seen: Seen) -> FoundStamp:
             steps_s = [later - earlier for earlier, later in pairwise(times_s) if later > earlier]
             stated = formats[0] == "iso" and datetime.fromisoformat(texts[0]).tzinfo is not None
             return FoundStamp(columns, tuple(formats), stated, median(steps_s) if steps_s else None)
-    return FoundStamp((named[0] if named else 0,), (), states_zone=False, interval_s=None)
+    return _elapsed(seen) or FoundStamp((named[0] if named else 0,), (), states_zone=False, interval_s=None)
+
+
+def _elapsed(seen: Seen) -> FoundStamp | None:
+    """Find a column that counts seconds, as its header states; and when it began, where one moment stands above."""
+    for index, name in enumerate(seen.header):
+        words, unit = parted(name)
+        stated = seen.units[index] if index < len(seen.units) and seen.units[index] else unit or name.split()[-1:][0]
+        if not _COUNTS.search(words.replace("_", " ")) or stated.strip("[]() ").lower() not in _SECONDS:
+            continue
+        cells = [row[index] for row in seen.rows if index < len(row)]
+        counts_s = [float(cell.replace(",", ".")) for cell in cells if NUMBER.fullmatch(cell)]
+        steps_s = [later - earlier for earlier, later in pairwise(counts_s)]
+        if steps_s and len(counts_s) >= _MOST * len(cells) and min(steps_s) > 0.0:
+            moments = {found[0] for cell in seen.above for found in _A_MOMENT.finditer(cell)}
+            start = moments.pop() if len(moments) == 1 else ""
+            states_zone = bool(start) and datetime.fromisoformat(start).tzinfo is not None
+            return FoundStamp((index,), (_ELAPSED,), states_zone, median(steps_s), start)
+    return None
 
 
 def _fits(texts: Sequence[str], written: str) -> bool:

@@ -21,7 +21,7 @@ def progress(so_far: Progress) -> str:
 def as_lines(taken: Taken, record: Path) -> Iterator[str]:
     """Say what became of a log."""
     begun, ended = (datetime.fromtimestamp(it, UTC).isoformat(" ", "seconds") for it in (taken.first_s, taken.last_s))
-    yield f"visit {taken.visit} is in {record}: {taken.packs} lines from {begun} to {ended}, {taken.advices} advices"
+    yield f"visit {taken.visit} is in {record}: {taken.packs} lines from {begun} to {ended}, advices: {taken.advices}"
     if taken.gaps:
         yield f"{taken.gaps} gaps of more than three intervals, the longest of {taken.longest_gap_s:g} s"
     if taken.left_out:

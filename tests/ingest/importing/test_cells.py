@@ -47,6 +47,8 @@ def test_a_cell_of_two_lines_is_no_number() -> None:
         ("x5", "if it stands for no value, put it into log.missing"),
         ("3.5.1", "if it stands for no value"),
         ("-3,5", r"log.decimal says '\.'"),
+        ("1,234.5", "signs between thousands are to be taken out"),
+        ("1,234,567", "signs between thousands are to be taken out"),
     ],
 )
 def test_what_is_no_number_says_what_to_do(text: str, told: str) -> None:

@@ -163,8 +163,51 @@ def test_the_command_prints_a_map(folder: Folder, capsys: pytest.CaptureFixture[
     assert "has a question in 11 places" in capsys.readouterr().out
     assert main(["import", "--guess", str(folder.log), "--map", str(kept)]) == 2
     assert "is there already and may have been reviewed" in capsys.readouterr().err
+    kept.write_text(kept.read_text(encoding="utf-8") + "# looked through by Sam\n", encoding="utf-8")
+    assert main(["import", "--guess", str(folder.log), "--map", str(kept), "--answer", "elevation=0 m"]) == 0
+    assert "has a question in 10 places" in capsys.readouterr().out
+    assert tomllib.loads(kept.read_text(encoding="utf-8"))["site"] == {"elevation": "0 m"}
+    assert kept.read_text(encoding="utf-8").endswith("# looked through by Sam\n")
+    kept.write_text(kept.read_text(encoding="utf-8").replace('"?"', '"-"'), encoding="utf-8")
+    assert main(["import", "--guess", str(folder.log), "--map", str(kept), "--answer", "elevation=0 m"]) == 2
+    assert "nothing is asked" in capsys.readouterr().err
     assert main(["import", "--guess", str(folder.log.with_name("none.csv"))]) == 2
     assert "cannot be read: No such file or directory" in capsys.readouterr().err
+
+
+SECONDS = """Bench logger
+{above}
+Elapsed (s),Suction pressure (psig)
+0.0,35.0
+0.5,35.1
+1.0,35.1
+"""
+
+
+@pytest.mark.parametrize(
+    ("above", "start", "zone"),
+    [
+        ("Begun 2026-06-01 14:00:00", "2026-06-01 14:00:00", "?"),
+        ("Begun 2026-06-01T14:00:00+02:00", "2026-06-01T14:00:00+02:00", "stated"),
+        ("Begun this morning", "?", "?"),
+        ("Begun 2026-06-01 14:00 calibrated 2026-01-01 09:00", "?", "?"),
+    ],
+)
+def test_seconds_since_the_log_began_are_known_and_their_beginning_where_it_stands_there(
+    tmp_path: Path, above: str, start: str, zone: str
+) -> None:
+    found = proposed(tmp_path / "log.csv", SECONDS.format(above=above))["time"]
+    assert found == {"column": "Elapsed (s)", "format": "elapsed_s", "start": start, "zone": zone, "value": "sample"}
+
+
+@pytest.mark.parametrize("text", [SECONDS.replace("(s)", "(min)"), SECONDS.replace("1.0,", "0.2,")])
+def test_what_counts_otherwise_or_goes_back_is_asked(tmp_path: Path, text: str) -> None:
+    assert proposed(tmp_path / "log.csv", text)["time"]["format"] == "?"
+
+
+def test_commas_beside_points_may_part_thousands_and_are_asked_about(tmp_path: Path) -> None:
+    text = "Time;Head (kPa);Outdoor (degC)\n2026-06-01 14:00:00;2,450;35.1\n2026-06-01 14:00:05;2,451;35.2\n"
+    assert proposed(tmp_path / "log.csv", text)["log"]["decimal"] == "?"
 
 
 def test_no_name_is_written_that_may_mean_two_columns(tmp_path: Path) -> None:

@@ -136,7 +136,7 @@ def test_it_is_understood_by_a_few_words_and_comes_in_right(
     assert main(["import", "--guess", str(log), "--map", str(map_), "--answer", *shape.answers]) == 0
     told = capsys.readouterr().out
     assert "is suction_pressure, " in told
-    assert "has a question in 0 places" in told
+    assert "asks nothing: look through it, and import by it" in told
     first = brought_in(log, map_, tmp_path / "data")[0]
     assert first.time_s == shape.first_s
     assert first.readings["suction_pressure"].value == pytest.approx(shape.suction_pa, abs=0.2)
