@@ -12,7 +12,7 @@ from ingest.wire.sheet import Capacitor, Part
 _CLOSING, _MAKING_DEAD = "F", "B"
 """The groups of what is done last, and of what comes before every hand in the panel."""
 
-_CLOSE = "close_panel"
+_CLOSE, _LEAKS = "close_panel", "leaks"
 _OF_THE_AIR = frozenset({"air_split", "airflow_per_capacity", "airflow_over_design"})
 """Conditions of a protocol, of which one proves the airflow, as `calc.judge.verification` names them."""
 _ANSWERED: Mapping[str, str] = {"met": "met", "not met": "not_met"}
@@ -51,7 +51,7 @@ def beginning(
         "readings_after": {"settled": "yes" if visit.settled else ""},
         "leaks": {"read_again": _recheck(visit)},
         "tag": {"tag": about.unit.tag},
-        "handover": {"next_person": known, "next_reading": _recheck(visit)},
+        "handover": {"next_person": known, "next_reading": _read_again(visit, marks)},
     }
     return {check: {name: text for name, text in begins.items() if text} for check, begins in begins_with.items()}
 
@@ -111,6 +111,12 @@ def named(technician: str) -> str:
 def _recheck(visit: Visit) -> str:
     """Give the day by which the circuit in view is to be looked at again, where something sets one."""
     return next((it.recheck_by for it in visit.circuits if it.circuit == visit.circuit), "")
+
+
+def _read_again(visit: Visit, marks: Mapping[str, Mark]) -> str:
+    """Give the day that the newest look for leaks asks for, so that a visit names one; else as `_recheck`."""
+    looks = [mark for it in visit.findings if it.check == _LEAKS and isinstance(mark := marks.get(it.id), Finding)]
+    return (looks[-1].choices.get("read_again", "") if looks else "") or _recheck(visit)
 
 
 def left_open(checklists: Sequence[Checklist], visit: Visit, *, besides: Collection[str] = ()) -> list[str]:

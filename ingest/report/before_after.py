@@ -132,7 +132,8 @@ def _moment(course: Course, mark: Mark, work: Sequence[str]) -> Moment:
         for name, value in mark.values.items():
             if name in _NAMES:
                 spread = mark.standard_uncertainties.get(name, mark.accuracies.get(name, 0.0) / 2 or None)
-                read[_NAMES[name]] = Reading(value, spread, (*course.seen_ids(mark), *work))
+                grade = mark.grades.get(name, mark.grade)
+                read[_NAMES[name]] = Reading(value, spread, (*course.seen_ids(mark), *work), grade)
     moved = _clamp_moved(course, course.seen_s(mark))
     elsewhere = {name: [*it.evidence, *moved] for name, it in read.items() if moved and name in _OF_THE_CLAMP}
     at_rest = {name: [*it.evidence, *rests] for name, it in read.items() if rests and name in _OF_A_RUN}

@@ -27,6 +27,7 @@ from ingest.wire.messages import (
     Advice,
     Correction,
     Finding,
+    Grade,
     Mark,
     Pack,
     PartReading,
@@ -73,11 +74,12 @@ class _Grounds(msgspec.Struct, frozen=True):
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A figure at a moment, its standard uncertainty as far as known [SI], and what it rests on."""
+    """A figure at a moment, its standard uncertainty as far as known [SI], what it rests on, and how it is known."""
 
     value: float
     spread: float | None
     evidence: tuple[str, ...]
+    grade: Grade = "measured"
 
 
 class Course:

@@ -8,7 +8,7 @@ from calc.comparing import Met, NotMet, compare
 from calc.estimate import Estimate
 from calc.judge.state import tolerance_dk
 from ingest.report.course import Course
-from ingest.wire.messages import Finding
+from ingest.wire.messages import Finding, Grade
 from ingest.wire.sheet import Circuit
 
 State = Literal["too little", "right", "too much", "cannot tell"]
@@ -16,7 +16,10 @@ State = Literal["too little", "right", "too much", "cannot tell"]
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """The figure that shows the charge, and its target [K], with what it comes to. source: of the target."""
+    """The figure that shows the charge, and its target [K], with what it comes to.
+
+    source: of the target. grade: how the figure is known.
+    """
 
     figure: str
     value: Estimate
@@ -25,6 +28,7 @@ class Level:
     source: str
     state: State
     evidence: list[str]
+    grade: Grade
 
     @property
     def is_at_the_edge(self) -> bool:
@@ -66,7 +70,16 @@ def level_of(course: Course, circuit: Circuit, check: Literal["readings_before",
         tolerance_dk("superheat" if figure == "superheat" else "subcooling"),
     )
     state = _state(compare(value, target_dk - limit_dk, target_dk + limit_dk), is_superheat=figure == "superheat")
-    return Level(figure, value, target_dk, limit_dk, source, state, [found.id, course.sheet_id, *by])
+    return Level(
+        figure,
+        value,
+        target_dk,
+        limit_dk,
+        source,
+        state,
+        [found.id, course.sheet_id, *by],
+        found.grades.get(figure, found.grade),
+    )
 
 
 def reading_of(course: Course, circuit: Circuit, check: str) -> Finding | None:

@@ -9,6 +9,7 @@ from calc.units import System, difference_to_display, to_display
 from calc.wording import limit, measured
 from ingest.report.document import Statement
 from ingest.visit.checklist import guided
+from ingest.wire.messages import Grade
 
 NOT_RECORDED = "not recorded"
 NOTHING = Statement("", ())
@@ -56,6 +57,16 @@ def on_one_line(text: str) -> str:
 def sure(grade: str) -> str:
     """Tell in words how something is known."""
     return _SURE[grade]
+
+
+def told_by(*grades: Grade) -> str:
+    """Tell behind a figure that no instrument of ours sent it; nothing where one did.
+
+    >>> told_by("measured", "typed"), told_by("seen"), told_by("measured")
+    (' (as typed)', ' (as said)', '')
+    """
+    others = {"typed": " (as typed)", "seen": " (as said)", "said": " (as said)"}
+    return next((others[grade] for grade in ("said", "seen", "typed") if grade in grades), "")
 
 
 def listed(things: Sequence[str], joint: str = " and ") -> str:

@@ -24,7 +24,7 @@ from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.markup import markup
 from dashboard.visit import moves
-from dashboard.visit.beginning import _is_closed
+from dashboard.visit.beginning import _is_closed, beginning
 from dashboard.visit.cards import Card, Key
 from dashboard.visit.checks import rows
 from dashboard.visit.page import visit_page
@@ -683,6 +683,14 @@ async def test_a_check_begins_with_what_is_known_and_the_handover_with_what_is_o
     assert sign["keys"][0]["body"] == {"confirmed": True, "confirms": named}
     bare = (await told(hub_with(visit)))["visit"]  # before the checks are heard of
     assert (bare["rows"], bare["closing"]) == ([], [])
+
+
+def test_the_handover_begins_with_the_day_that_the_look_for_leaks_asks_for() -> None:
+    look = Finding("f1", 1.7e9, check="leaks", grade="seen", outcome="met", choices={"read_again": "2026-12-30"})
+    visit = Visit("v1", 0.0, 0.0, 0, findings=[FindingStands("leaks", "met", "seen", 1.7e9, "f1")])
+    for marks, begins in (({"f1": look}, {"next_reading": "2026-12-30"}), ({}, {})):
+        handover = beginning(checklists(), wire_rig.about(started_s=1.7e9), visit, {}, marks=marks)["handover"]
+        assert {name: text for name, text in handover.items() if name == "next_reading"} == begins
 
 
 def test_a_first_look_that_is_asked_again_keeps_what_it_found_and_asks_what_is_behind_the_panel() -> None:

@@ -11,7 +11,7 @@ from ingest.report.channels import NAMES, OF_A_CIRCUIT, OF_THE_UNIT, OUTCOMES
 from ingest.report.course import Course
 from ingest.report.document import Block, Items, Paragraph, Section, Statement, Table
 from ingest.report.level import Level, level_of
-from ingest.report.said import NOTHING, figure, listed, said
+from ingest.report.said import NOTHING, figure, listed, said, told_by
 from ingest.wire.messages import Added, Finding, PartReading, Recovered
 from ingest.wire.sheet import Circuit
 
@@ -168,7 +168,8 @@ def _cell(course: Course, name: str, moment: Moment | None) -> Statement:
     if read is None:
         return NOTHING
     by = course.site_ids if QUANTITIES[name] is Quantity.PRESSURE else []
-    return said(figure(name, read.value, read.spread, course.system, course.site_pa), read.evidence, by)
+    told = figure(name, read.value, read.spread, course.system, course.site_pa)
+    return said(f"{told}{told_by(read.grade)}", read.evidence, by)
 
 
 def _of_parts(course: Course, pair: Pair) -> Iterator[Row]:
@@ -200,7 +201,8 @@ def _of_parts(course: Course, pair: Pair) -> Iterator[Row]:
 
 
 def _amount(course: Course, it: PartReading) -> str:
-    return as_fine_as_known(it.value, it.accuracy, it.quantity, course.system, course.site_pa)
+    told = as_fine_as_known(it.value, it.accuracy, it.quantity, course.system, course.site_pa)
+    return f"{told}{told_by(it.grade)}"
 
 
 def _limit(course: Course, found: Finding, it: PartReading) -> tuple[Statement, Statement]:

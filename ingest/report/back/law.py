@@ -183,7 +183,8 @@ def _next_check(course: Course, circuit: Circuit, account: CircuitAccount) -> It
         yield said(f"{of} last check for leaks by detector or bubbles is not recorded.", course.visit_id)
         return
     by = next_check_by(course, sought, account.check_months)
-    yield said(f"{of} next check for leaks: by {by}.", [it.id for it in sought], course.sheet_id, course.visit_id)
+    text = f"{of} next check for leaks: by {by}, by the rule of (EU) 2024/573, Article 5, from the figures here."
+    yield said(text, [it.id for it in sought], course.sheet_id, course.visit_id)
 
 
 Filled = Callable[[Course, Circuit, CircuitAccount], Statement]

@@ -7,7 +7,7 @@ from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions
 from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Picture, Section, Statement, Table
 from ingest.report.level import level_of
-from ingest.report.said import NOT_RECORDED, own_words, rounded, said
+from ingest.report.said import NOT_RECORDED, own_words, rounded, said, told_by
 from ingest.report.words import CHECKS, PICTURES
 from ingest.wire.messages import Finding
 from ingest.wire.sheet import Circuit, Motor
@@ -42,7 +42,9 @@ def _rows(course: Course, pair: Pair) -> Iterator[Sequence[Statement]]:
         levels = [level_of(course, circuit, check) for check in ("readings_before", "readings_after")]
         label = "Refrigerant, by the maker's own figure"
         label = f"{label}, {course.named(circuit.name)}" if course.several else label
-        cells = [None if level is None else said(level.words, level.evidence) for level in levels]
+        cells = [
+            None if level is None else said(f"{level.words}{told_by(level.grade)}", level.evidence) for level in levels
+        ]
         cells[1] = cells[1] or _not_judged(course, circuit, pair)
         if cells[0] or levels[1]:
             yield _row(course, label, course.sheet_id, cells)
@@ -94,7 +96,7 @@ def _air(course: Course, moment: Moment | None) -> Statement | None:
     if into is None or out is None:
         return None
     told = (rounded(it.value, Quantity.TEMPERATURE, course.system) for it in (into, out))
-    return said(", ".join(told), into.evidence, out.evidence)
+    return said(f"{', '.join(told)}{told_by(into.grade, out.grade)}", into.evidence, out.evidence)
 
 
 def _volts(course: Course, moment: Moment | None) -> Statement | None:
@@ -117,16 +119,12 @@ def _amps(course: Course, pair: Pair) -> list[Statement | None]:
 def _at(course: Course, kept: Sequence[Finding], moment: Moment | None, between: Sequence[str]) -> Statement | None:
     if kept:
         told = rounded(_one_lead(kept[0]), Quantity.CURRENT, course.system)
-        how = _TOLD_BY.get(kept[0].grades.get("amps.a", kept[0].grade), "")
+        how = told_by(kept[0].grades.get("amps.a", kept[0].grade))
         return said(f"{told}{how}", course.seen_ids(kept[0]), between)
     if moment and "compressor_current" in moment.elsewhere:
         return said(ON_ANOTHER_LEAD, moment.elsewhere["compressor_current"], between)
     read = moment.get("compressor_current") if moment else None
     return None if read is None else said(rounded(read.value, Quantity.CURRENT, course.system), read.evidence, between)
-
-
-_TOLD_BY = {"typed": " (typed, as said)", "seen": " (as said)", "said": " (as said)"}
-"""By the grade of a figure; what an instrument of ours sent needs no word."""
 
 
 def _one_lead(found: Finding) -> float:

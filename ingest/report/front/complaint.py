@@ -5,7 +5,7 @@ from ingest.report.before_after import pair_of
 from ingest.report.course import Course, Reading
 from ingest.report.document import Fields, Section, Statement
 from ingest.report.front.outcome import Air, air_now
-from ingest.report.said import quoted, rounded, said
+from ingest.report.said import quoted, rounded, said, told_by
 
 _NOW = {"gone": "Said to be gone.", "better": "Better, not gone.", "not": "Not solved."}
 _ALIKE_DK = 2.0
@@ -48,9 +48,11 @@ def _by_air(course: Course, air: Air, *, is_gone: bool) -> tuple[str, list[str]]
         return f" It was heating{outdoor}; cooling could not be tried.", []
     if is_gone and (cooled := _cooled_as_we_came(course, air)):
         was = " to ".join(rounded(it.value, Quantity.TEMPERATURE, course.system) for it in cooled)
-        text = f" It cooled the same when we came ({was}, measured); we did not see it fail."
+        how = told_by(*(it.grade for it in cooled))
+        told = f", {was}{how}" if how else f" ({was}, measured)"
+        text = f" It cooled the same when we came{told}; we did not see it fail."
         return text, [name for it in cooled for name in it.evidence]
-    return f" Air goes in at {into} and comes out at {out} (we measured).", []
+    return f" Air goes in at {into} and comes out at {out}{told_by(air.grade) or ' (we measured)'}.", []
 
 
 def _cooled_as_we_came(course: Course, air: Air) -> tuple[Reading, Reading] | None:

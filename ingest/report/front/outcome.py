@@ -10,7 +10,8 @@ from ingest.report.document import Block, Headline, Paragraph, Section, Statemen
 from ingest.report.leaks import open_leaks
 from ingest.report.running import HowLeft, how_left
 from ingest.report.said import listed, said
-from ingest.wire.messages import Finding
+from ingest.visit.grading import weakest
+from ingest.wire.messages import Finding, Grade
 
 OFF = "It is off and locked: do not switch it on"
 CONCERN = "It runs, with a concern"
@@ -76,12 +77,13 @@ def _cools(course: Course) -> tuple[str, list[str]]:
 
 @dataclass(frozen=True, slots=True)
 class Air:
-    """The air that goes in and comes out, and that outdoors as far as it was read then [K]."""
+    """The air that goes in and comes out, and that outdoors as far as it was read then [K]. grade: how it is known."""
 
     into_k: float
     out_k: float
     outdoor_k: float | None
     evidence: Sequence[str]
+    grade: Grade = "measured"
 
     @property
     def is_cooled(self) -> bool:
@@ -105,7 +107,8 @@ def air_now(course: Course) -> Air | None:
     for found in reversed(course.of("air")):
         if "return_air" in found.values and "supply_air" in found.values:
             values = found.values
-            return Air(values["return_air"], values["supply_air"], values.get("outdoor"), [found.id])
+            grade = weakest(found.grades, found.grades.keys() & {"return_air", "supply_air"}, found.grade)
+            return Air(values["return_air"], values["supply_air"], values.get("outdoor"), [found.id], grade)
     return None
 
 

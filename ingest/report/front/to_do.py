@@ -4,6 +4,7 @@ At most three things, and at least what the headline asks for and two more.
 """
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 from ingest.report.clock import day_as_written
 from ingest.report.concerns import HAVE_DONE
@@ -14,7 +15,7 @@ from ingest.report.leaks import is_open, open_leaks, settled_by
 from ingest.report.next_check import every_leak_check, next_check_by
 from ingest.report.opened import NOT_PASSED, not_passed
 from ingest.report.said import listed, own_words, quoted, said, sentence
-from ingest.visit.leaks import OPENED
+from ingest.visit.leaks import LEAKS, OPENED
 
 MOST = 3
 _LEAST = 2
@@ -86,21 +87,20 @@ def _tasks(course: Course) -> Iterator[Statement]:
 
 
 def _readings(course: Course) -> Iterator[Statement]:
-    """Tell when to read again: by the technician's day, or a month after an addition."""
-    asked = course.one("handover")
-    typed = asked.choices.get("next_reading", "").strip() if asked else ""
-    if asked and typed:
-        day = day_as_written(typed)
-        by = f"By {day}" if day else f"When: {quoted(typed)}"
+    """Tell when to read again: by the first of the technician's days, or a month after an addition."""
+    if written := _first_asked(course):
+        day = day_as_written(written)
+        by = f"By {day}" if day else f"When: {quoted(written)}"
+        both = course.ids("handover", LEAKS)
         added = [name for name in course.moved_circuits() if any(move.sign > 0 for move in course.moves(name))]
         why = _by_then(course, added) if added else "only then we know whether it stays as it is"
         ids = [it for name in course.moved_circuits() for move in course.moves(name) for it in course.move_ids(move)]
         if not course.of("readings_before", "readings_after"):
             what = "have the unit looked at again; what is to be read then is not recorded"
-            yield said(f"{by}: {what}.", asked.id, course.visit_id)
+            yield said(f"{by}: {what}.", both, course.visit_id)
             return
         known = [it for name in added for it in settled_by(course, name)]
-        yield said(f"{by}: {_AGAIN}; {why}.", asked.id, ids, known, course.visit_id)
+        yield said(f"{by}: {_AGAIN}; {why}.", both, ids, known, course.visit_id)
         return
     by_day: dict[str, list[str]] = {}
     for account in course.standing.moved.accounts():
@@ -110,6 +110,16 @@ def _readings(course: Course) -> Iterator[Statement]:
         ids = [it for name in circuits for move in course.moves(name) for it in course.move_ids(move)]
         known = [it for name in circuits for it in settled_by(course, name)]
         yield said(f"By {day}: {_AGAIN}; {_by_then(course, circuits)}.", ids, known)
+
+
+def _first_asked(course: Course) -> str:
+    """Give the first day on which the technician wants it read again, at the handover or a look for leaks.
+
+    What is no day is given as it was written at the handover, where neither has one; empty where nothing is written.
+    """
+    handed = course.chosen("handover", "next_reading")
+    every = [handed, *(it.choices.get("read_again", "").strip() for it in course.of(LEAKS))]
+    return min((it for it in every if day_as_written(it)), key=date.fromisoformat, default=handed)
 
 
 def _by_then(course: Course, circuits: Sequence[str]) -> str:

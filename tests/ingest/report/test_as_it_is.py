@@ -364,7 +364,9 @@ def test_what_was_put_right_and_not_named_is_not_recorded() -> None:
 
 def test_what_is_to_be_read_again_is_named() -> None:
     title = "What to do, and by when"
-    assert "By 28 February 2027: have the refrigerant level read again;" in section(of("a2l"), title)
+    assert "By 30 December 2026: have the refrigerant level read again;" in section(
+        of("a2l"), title
+    )  # as the look asks
     assert "what is to be read then is not recorded" in section(of("loose_lug"), title)
 
 

@@ -271,6 +271,28 @@ def test_what_to_do_has_a_day_and_what_happens_otherwise() -> None:
     assert "By 30 June 2026" in section(it.report(), "What to do, and by when")  # a month: 40 CFR asks for no day
 
 
+@pytest.mark.parametrize(
+    ("at_the_look", "at_the_handover", "by"),
+    [
+        ("2026-06-30", "2026-08-28", "By 30 June 2026"),
+        ("2026-09-30", "2026-08-28", "By 28 August 2026"),
+        ("2026-06-30", "in autumn", "By 30 June 2026"),
+        ("in four weeks", "in autumn", "When: “in autumn”"),
+    ],
+)
+def test_of_two_days_on_which_it_is_to_be_read_again_the_first_one_stands(
+    at_the_look: str, at_the_handover: str, by: str
+) -> None:
+    it = Journal()
+    it.added(4.0)
+    it.found("leaks", choices={"by": "bubbles", "joints": "tight", "read_again": at_the_look})
+    it.found("readings_after", values={"subcooling": 5.4})
+    it.handed_over(next_reading=at_the_handover)
+    told = section(it.report(), "What to do, and by when")
+    assert told.count("read again") == 1
+    assert f"{by}: have the refrigerant level read again" in told
+
+
 def test_at_most_three_things_are_to_be_done() -> None:
     it = Journal()
     it.found("look_first", "not_met", choices={"bypassed": "found"})

@@ -140,7 +140,10 @@ def test_the_next_check_for_leaks_has_a_day_where_one_is_asked_for() -> None:
     it = Journal()  # 7.1 t: every 12 months, (EU) 2024/573, Article 5
     assert "Its last check for leaks by detector or bubbles is not recorded." in section(it.report("si"), TITLE)
     it.found("leaks", choices={"by": "detector", "joints": "tight"})
-    assert "Its next check for leaks: by 30 May 2027." in section(it.report("si"), TITLE)
+    assert (
+        "Its next check for leaks: by 30 May 2027, by the rule of (EU) 2024/573, Article 5, from the figures here."
+        in section(it.report("si"), TITLE)
+    )
 
 
 def test_a_rule_that_covers_it_is_told_with_its_rate_on_the_front() -> None:
@@ -188,7 +191,7 @@ def test_the_next_check_for_leaks_counts_from_the_last() -> None:
     it.found("leaks", choices={"by": "detector", "joints": "tight"})
     it.now_s += 86_400.0
     it.found("leaks", choices={"by": "bubbles", "joints": "tight"}, circuit="1")  # the first named none: both stand
-    assert "Its next check for leaks: by 31 May 2027." in section(it.report("si"), TITLE)
+    assert "Its next check for leaks: by 31 May 2027, by the rule of" in section(it.report("si"), TITLE)
 
 
 def test_what_was_done_at_one_circuit_is_not_told_of_another() -> None:
@@ -331,7 +334,7 @@ def test_a_check_at_the_visit_before_counts_for_the_next() -> None:
         "v2", ONE.tag, [replace(mark, id=f"n{mark.id}", time_s=mark.time_s + 40 * 86_400.0) for mark in now.marks]
     )
     told = section(compose(shelf, "v2", system="si", zone="UTC"), TITLE)
-    assert "Its next check for leaks: by 30 May 2027." in told
+    assert "Its next check for leaks: by 30 May 2027, by the rule of" in told
 
 
 def test_places_that_a_look_for_leaks_left_out_are_named() -> None:

@@ -110,7 +110,7 @@ def test_two_moments_of_one_minute_are_not_compared() -> None:
 
 
 @pytest.mark.parametrize(
-    ("grade", "says"), [("typed", "8.0 A (typed, as said)"), ("said", "8.0 A (as said)"), ("measured", "8.0 A")]
+    ("grade", "says"), [("typed", "8.0 A (as typed)"), ("said", "8.0 A (as said)"), ("measured", "8.0 A")]
 )
 def test_amps_that_nobody_but_a_person_told_are_marked_so(grade: str, says: str) -> None:
     it = Journal()
@@ -118,3 +118,25 @@ def test_amps_that_nobody_but_a_person_told_are_marked_so(grade: str, says: str)
     it.added(4.0)
     it.handed_over()
     assert says in section(it.report(), "Before and after").splitlines()
+
+
+@pytest.mark.parametrize(("grade", "says"), [("typed", " (as typed)"), ("said", " (as said)"), ("measured", "")])
+def test_what_a_person_typed_of_the_readings_is_marked_so_on_both_sides(grade: str, says: str) -> None:
+    """None was linked; of a figure with a grade of its own that one counts."""
+    it = Journal()
+    values = {"return_air": 297.0, "supply_air": 287.0, "subcooling": 5.4, "superheat": 6.0}
+    grades = dict.fromkeys(values, grade) | {"superheat": "measured"}
+    it.found("readings_before", grade=grade, values=values, grades=grades)
+    it.handed_over()
+    report = it.report()
+    front, back = section(report, "Before and after").splitlines(), section(report, "Figures").splitlines()
+    assert {f"75 °F, 57 °F{says}", f"right{says}"} < {*front}
+    assert {f"9.7 °F{says}", f"74.9 °F{says}", f"56.9 °F{says}", "10.8 °F"} < {*back}
+
+
+def test_air_that_was_typed_is_not_called_measured() -> None:
+    for grade, says in (("measured", "comes out at 57 °F (we measured)."), ("typed", "comes out at 57 °F (as typed).")):
+        it = Journal()
+        it.found("air", grade=grade, values={"return_air": 297.0, "supply_air": 287.0})
+        it.handed_over(complaint="better")
+        assert says in section(it.report(), "You told us, and now")
