@@ -113,9 +113,10 @@ async def _run(options: argparse.Namespace, directory: Path) -> None:
             group.create_task(rig.follow(broker))
             group.create_task(_end_with(rig.ended, this_task))
             group.create_task(keep_running(daemon, rig.environment() | environment, gives_up_at=SETUP_IS_WRONG))
-            page += ["--record", str(rig.record)]
+            group.create_task(page.tell_once_it_answers())
+            serves = [*page.arguments, "--record", str(rig.record)]
             async with _as_one_error(), asyncio.TaskGroup() as first_to_end:  # before its broker, which it would miss
-                first_to_end.create_task(keep_running(page, environment, gives_up_at=SETUP_IS_WRONG))
+                first_to_end.create_task(keep_running(serves, environment, gives_up_at=SETUP_IS_WRONG))
 
 
 async def _end_with(ended: asyncio.Event, bench: "asyncio.Task[None]") -> None:

@@ -1,9 +1,13 @@
 """Where the page is: the options of all commands that serve it or let someone in."""
 
 import argparse
+import asyncio
+from dataclasses import dataclass
 from pathlib import Path
 
 from ingest.wire.messages import BrokerAddress
+
+_LOOKS_AGAIN_S = 0.1
 
 
 def page_options(parser: argparse.ArgumentParser) -> None:
@@ -32,8 +36,31 @@ def data_directory(options: argparse.Namespace) -> Path:
     return directory
 
 
-def bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddress) -> list[str]:
-    """Give the command that serves the page, and say where to open it: beyond this machine by the door only."""
+@dataclass(frozen=True, slots=True)
+class BenchPage:
+    """The command that serves the page of a bench, and what to say of it once it answers there."""
+
+    arguments: list[str]
+    host: str
+    port: int
+    says: str
+
+    async def tell_once_it_answers(self) -> None:
+        """Say where to open it, once it can be opened: a link that answers nothing is taken for a broken one."""
+        host = "127.0.0.1" if self.host in ("0.0.0.0", "::") else self.host  # noqa: S104 - nothing listens here
+        while True:
+            try:
+                _, writer = await asyncio.open_connection(host, self.port)
+            except OSError:
+                await asyncio.sleep(_LOOKS_AGAIN_S)
+                continue
+            writer.close()
+            print(self.says, flush=True)
+            return
+
+
+def bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddress) -> BenchPage:
+    """Give the command that serves the page, and where to open it: beyond this machine by the door only."""
     from dashboard.auth import make_invitation
     from dashboard.own_certificate import fingerprint, own_certificate
     from dashboard.settings import PagePlace, is_loopback
@@ -43,9 +70,9 @@ def bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddre
     page += ["--name", options.name]
     if is_loopback(options.host):
         place = PagePlace(data_directory=directory, host=options.host, port=options.port)
-        print(f"The page: http://{options.host}:{options.port} (stop with Ctrl-C)")
-        print(f"A lead on this machine opens, once:\n  {make_invitation(place, 'lead')}", flush=True)
-        return page
+        here = f"The page: http://{options.host}:{options.port} (stop with Ctrl-C)"
+        lead = f"A lead on this machine opens, once:\n  {make_invitation(place, 'lead')}"
+        return BenchPage(page, options.host, options.port, f"{here}\n{lead}")
     certificate, key = options.certificate, options.key
     if certificate is None:
         certificate, key = own_certificate(directory.parent / "certificates", options.public_name or options.host)
@@ -57,6 +84,7 @@ def bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddre
         certificate=certificate,
         public_name=options.public_name,
     )
-    print(f"Open this once on the tablet, within a day:\n  {make_invitation(place, 'technician')}")
-    print(f"A lead opens, once:\n  {make_invitation(place, 'lead')}", flush=True)
-    return [*page, "--certificate", str(certificate), "--key", str(key)]
+    here = f"Open this once on the tablet, within a day:\n  {make_invitation(place, 'technician')}"
+    lead = f"A lead opens, once:\n  {make_invitation(place, 'lead')}"
+    page += ["--certificate", str(certificate), "--key", str(key)]
+    return BenchPage(page, options.host, options.port, f"{here}\n{lead}")

@@ -79,11 +79,13 @@ async def _run(options: argparse.Namespace, directory: Path) -> int:
     broker = BrokerConfig(kind=options.broker_kind, listen=f"127.0.0.1:{options.broker_port}")
     print(f"visit {visit.id} at {visit.unit.tag}, into {into}", flush=True)
     async with serve_broker(broker, REPLAYED_RIG, directory) as address:
-        page = None
+        tasks = set[asyncio.Task[None]]()
         if not options.no_page:
-            arguments = [*bench_page(options, directory, address), "--record", str(into), "--rig", REPLAYED_RIG]
+            page = bench_page(options, directory, address)
+            arguments = [*page.arguments, "--record", str(into), "--rig", REPLAYED_RIG]
             environment = {LOG_LEVEL: log_level(options).lower()}
-            page = asyncio.create_task(keep_running(arguments, environment, gives_up_at=SETUP_IS_WRONG))
+            serves = keep_running(arguments, environment, gives_up_at=SETUP_IS_WRONG)
+            tasks = {asyncio.create_task(serves), asyncio.create_task(page.tell_once_it_answers())}
         try:
             played = await play(
                 options.record,
@@ -92,12 +94,13 @@ async def _run(options: argparse.Namespace, directory: Path) -> int:
                 address,
                 rig=REPLAYED_RIG,
                 speed=options.speed,
-                stay=None if page is None else asyncio.Event(),
+                stay=asyncio.Event() if tasks else None,
                 tell=partial(print, flush=True),
             )
         finally:
-            if page is not None:
-                page.cancel()
-                await asyncio.wait({page})
+            for task in tasks:
+                task.cancel()
+            if tasks:
+                await asyncio.wait(tasks)
     print("\n".join(as_lines(visit, visit.id, played.came_out)))
     return 1 if played.came_out.others else 0

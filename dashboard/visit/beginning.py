@@ -38,7 +38,7 @@ def beginning(
     as far as they are known, by id.
     """
     known = " ".join(left_open(checklists, visit, besides=(_CLOSING,))) or say("beginning.nothing_open")
-    name, sections = named(visit.progress.technician), _sections(parts)
+    name, sections = whose_name(visit, marks), _sections(parts)
     begins_with = {
         "which_unit": {"tag": about.unit.tag},
         "what_is_in_it": {"safety_class": about.unit.safety_class},
@@ -101,6 +101,12 @@ def _is_closed(visit: Visit) -> bool:
     """
     closed = [it.outcome == "met" for it in visit.findings if it.check == _CLOSE]
     return bool(closed) and all(closed) and _CLOSE not in visit.next and not visit.is_stopped
+
+
+def whose_name(visit: Visit, marks: Mapping[str, Mark]) -> str:
+    """Give the name of who is at work, else the one that was written at the lock, so that it is asked for once."""
+    locks = [mark for it in visit.findings if it.check == "isolate" and isinstance(mark := marks.get(it.id), Finding)]
+    return named(visit.progress.technician) or named(locks[-1].choices.get("locked_by", "") if locks else "")
 
 
 def named(technician: str) -> str:

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from dashboard import words
 from dashboard.sentences import say
-from dashboard.visit.beginning import left_open, named, words_open
+from dashboard.visit.beginning import left_open, words_open
 from dashboard.visit.cards import Card, Field, Form, Key
 from ingest.wire.messages import Checklist, Visit
 
@@ -62,23 +62,23 @@ def _new_visit(tag: str) -> Key:
     return Key(say("progress.new_visit"), "open", {"fields": {"unit": tag, "grade": "said"}}, main=True)
 
 
-def closing(checklists: Sequence[Checklist], visit: Visit) -> list[Card]:
-    """Make the card that ends a visit, once what the next person must know is written.
+def closing(checklists: Sequence[Checklist], visit: Visit, name: str) -> list[Card]:
+    """Make the card that ends a visit, once what the next person must know is written. name: of who is at work.
 
     What is left open stands above its key, all of it, so that the rig need not ask about that again: the key names it.
     """
     if visit.progress.state == "signed" or not any(it.check == _HANDOVER for it in visit.findings):
         return []
     hoses = (say("progress.hose_open", port=port) for port in visit.hoses)
-    card = sign(visit.progress.technician, (*hoses, *left_open(checklists, visit)))
+    card = sign(name, (*hoses, *left_open(checklists, visit)))
     checks = [f"sign.check_open:{word}" for word in words_open(checklists, visit)]
     asked = ["sign.name", *(f"sign.hose_open:{port}" for port in visit.hoses), *checks]
     yes = {"confirmed": True, "confirms": asked}
     return [replace(card, keys=tuple(replace(key, body=yes) for key in card.keys))]
 
 
-def form(technician: str) -> Form:
-    """Make the form by which a visit waits, is handed over, and is signed. technician: who is at work, and signs."""
+def form(name: str) -> Form:
+    """Make the form by which a visit waits, is handed over, and is signed. name: of who is at work, and signs."""
     wait = Card(
         "wait",
         say("progress.wait"),
@@ -97,17 +97,17 @@ def form(technician: str) -> Form:
         ),
         keys=(Key(say("progress.hand_over"), "hand_over", main=True),),
     )
-    return Form("progress", say("progress.title"), (wait, hand_over, sign(technician)))
+    return Form("progress", say("progress.title"), (wait, hand_over, sign(name)))
 
 
-def sign(technician: str, is_open: Sequence[str] = ()) -> Card:
+def sign(name: str, is_open: Sequence[str] = ()) -> Card:
     """Make the card that seals the visit, in the name of who is at work unless another is written."""
     return Card(
         "sign",
         say("progress.sign"),
         (*is_open, say("progress.what_signing_does")),
         fields=(
-            Field("name", say("progress.whose_name"), value=named(technician), needed=True),
+            Field("name", say("progress.whose_name"), value=name, needed=True),
             Field("strokes", say("progress.drawn"), "signature"),
             Field("company", say("progress.company"), optional=True),
             Field("certificate", say("progress.certificate"), optional=True),

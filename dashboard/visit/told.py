@@ -12,7 +12,7 @@ from dashboard.display import Json
 from dashboard.sentences import say
 from dashboard.shared.stop import stop_that_stands
 from dashboard.visit import checks, leaving, moves, places, progress, proposals, remembered, sealed, talk, units, which
-from dashboard.visit.beginning import beginning, offered
+from dashboard.visit.beginning import beginning, offered, whose_name
 from dashboard.visit.cards import Card, Form, InIt, laid_out
 from dashboard.visit.held import on_label
 from ingest.wire.messages import About, Checklist, Mark, Sheet, UnitAbout, UnitHistory, Units, Visit
@@ -94,7 +94,7 @@ def told(known: Known, system: System) -> Json:
         "stands": stop_that_stands(visit),
         "proposals": all_of(proposals.waiting(visit, about.unit, system) if visit and not is_signed else []),
         "talk": all_of(_waiting(known, visit) if visit else []),
-        "closing": all_of(progress.closing(known.checklists, visit) if visit else []),
+        "closing": all_of(progress.closing(known.checklists, visit, whose_name(visit, known.marks)) if visit else []),
         "leaving": all_of(leaving.leaving(visit, known.checklists, system) if visit else []),
         "rows": _rows(known, visit) if visit else [],
         "groups": [[it.group, it.title] for it in known.checklists],
@@ -147,7 +147,7 @@ def _forms(known: Known, visit: Visit, system: System) -> list[Form]:
             remembered=remembered.cards(known.history, known.titles, system),
             sheets=known.sheets,
         ),
-        progress.form(visit.progress.technician),
+        progress.form(whose_name(visit, known.marks)),
     ]
 
 

@@ -24,7 +24,7 @@ from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.markup import markup
 from dashboard.visit import moves
-from dashboard.visit.beginning import _is_closed, beginning
+from dashboard.visit.beginning import _is_closed, beginning, whose_name
 from dashboard.visit.cards import Card, Key
 from dashboard.visit.checks import rows
 from dashboard.visit.page import visit_page
@@ -691,6 +691,29 @@ def test_the_handover_begins_with_the_day_that_the_look_for_leaks_asks_for() -> 
     for marks, begins in (({"f1": look}, {"next_reading": "2026-12-30"}), ({}, {})):
         handover = beginning(checklists(), wire_rig.about(started_s=1.7e9), visit, {}, marks=marks)["handover"]
         assert {name: text for name, text in handover.items() if name == "next_reading"} == begins
+
+
+@pytest.mark.parametrize(
+    ("at_work", "at_the_lock", "signs"),
+    [("technician", "Sam", "Sam"), ("Kim", "Sam", "Kim"), ("technician", "", ""), ("technician", "technician", "")],
+)
+async def test_a_name_that_was_written_at_the_lock_is_not_asked_for_again(
+    at_work: str, at_the_lock: str, signs: str
+) -> None:
+    """A page that knows no name has the role in its place, which signs nothing."""
+    lock = Finding("f1", 1.7e9, check="isolate", grade="said", outcome="met", choices={"locked_by": at_the_lock})
+    stands = [
+        FindingStands("isolate", "met", "said", 1.7e9, "f1"),
+        FindingStands("handover", "met", "said", 1.7e9, "f2"),
+    ]
+    visit = Visit("visit-1", 0.0, 0.0, 0, findings=stands, progress=Progress("open", 1.7e9, at_work))
+    assert whose_name(visit, {"f1": lock}) == signs
+    begins = beginning(checklists(), wire_rig.about(started_s=1.7e9), visit, {}, marks={"f1": lock})
+    assert begins["isolate"].get("locked_by", "") == signs
+    hub = told_of_checks(visit)
+    hub.receive(topic(RIG, "marks"), encode(lock))
+    (sign,) = (await told(hub))["visit"]["closing"]
+    assert sign["fields"][0]["value"] == signs
 
 
 def test_a_first_look_that_is_asked_again_keeps_what_it_found_and_asks_what_is_behind_the_panel() -> None:

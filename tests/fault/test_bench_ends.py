@@ -57,7 +57,11 @@ async def test_beyond_this_machine_the_page_has_tls_and_lets_in_who_holds_the_li
             except OSError:
                 return False
 
+        async def is_told() -> bool:
+            return "A lead opens" in command.output()
+
         await eventually("the page is served", serves)
+        await eventually("its links are told", is_told)
         link = re.search(r"https://localhost:\S+", command.output())
         assert link is not None
         opened = urlsplit(link[0])
@@ -75,11 +79,13 @@ async def test_a_bench_says_at_its_start_what_a_technician_needs_and_no_more(
     async with bench(tmp_path, free_port) as it:
 
         async def records() -> bool:
-            return (tmp_path / "bench.sqlite").exists() and len(await asyncio.to_thread(it.packs_on_disk)) > 8
+            is_told = "/join?token=" in it.command.output()
+            is_there = (tmp_path / "bench.sqlite").exists()
+            return is_told and is_there and len(await asyncio.to_thread(it.packs_on_disk)) > 8
 
         await eventually("it records", records)
         said = [line for line in it.command.output().splitlines() if not any(part in line for part in OF_THIS_MACHINE)]
-    page, lead, link, record = said
+    record, page, lead, link = said  # what answers nothing yet is not told of
     assert page == f"The page: {it.page} (stop with Ctrl-C)"
     assert lead.startswith("A lead")
     assert link.startswith(f"  {it.page}/join?token=")
