@@ -69,7 +69,7 @@ class Field:
     cautions stand at it. shown: so many options stand at first, and the others behind a key; 0 for all. also:
     further paths of the body that take the same. drawing: of a spot, what stands on the roof beside it. had:
     photographs that there are already. photographed: options that count only beside a photograph that the card
-    asks for. needed_with: by the names of the card's other fields those of their values beside which it is asked for
+    asks for. fails: options by which the check is not met. needed_with: by the names of the card's other fields those of their values beside which it is asked for
     though it is optional; of none of them, beside any. needed_without: likewise where nothing stands in these.
     """
 
@@ -109,6 +109,7 @@ class Field:
     had: tuple[str, ...] = ()
     step: Step | None = None
     photographed: tuple[str, ...] = ()
+    fails: tuple[str, ...] = ()
     needed_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     needed_without: tuple[str, ...] = ()
 
@@ -365,6 +366,7 @@ def _field(it: Field, in_it: InIt) -> Json:
         "drawing": _drawing(it.drawing, in_it),
         "had": list(it.had),
         "photographed": list(it.photographed),
+        **({"fails": list(it.fails)} if it.fails else {}),
         "needed_with": {name: list(values) for name, values in it.needed_with.items()},
         "needed_without": list(it.needed_without),
     }

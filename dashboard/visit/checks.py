@@ -293,6 +293,7 @@ def _choice(choice: Choice, check: Check, *, by_eye: bool) -> Field:
         unfolded=choice.unfolded,
         glance=choice.glance,
         photographed=tuple(choice.photographed),
+        fails=tuple(choice.fails),
         offered_when={option: str(fact) for option, fact in choice.offered_when.items()},
         needed_with=_needed_with(choice, check, ""),
     )

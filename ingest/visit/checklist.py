@@ -10,6 +10,7 @@ from functools import cache
 from importlib.resources import files
 
 import msgspec
+from msgspec.structs import replace
 
 from calc.cautions import Step
 from calc.quantities import QUANTITIES
@@ -89,7 +90,13 @@ def read(content: bytes, name: str) -> GroupFile:
     wrong = [*_unknown(msgspec.toml.decode(content), msgspec.to_builtins(file), name), *_wrong(file)]
     if wrong:
         raise ChecklistError(f"{name}.toml: {'; '.join(wrong)}")
-    return file
+    return replace(file, checks=[_with_fails(check, file.rules[check.word]) for check in file.checks])
+
+
+def _with_fails(check: Check, rules: Sequence[Rule]) -> Check:
+    """Tell of each choice by which of its options the check is not met, so that a page can say it before."""
+    fails = {rule.choice: rule.not_met for rule in rules if isinstance(rule, Chosen) and rule.not_met}
+    return replace(check, choices=[replace(it, fails=fails.get(it.name, ())) for it in check.choices])
 
 
 _WORDS = frozenset({"title", "met", "not_met", "automatic", "apprentice", "label"})

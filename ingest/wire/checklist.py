@@ -101,7 +101,7 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     the check's other choices that have one: a touch of its own, and only one, says all of them. No life hangs on it.
     photographed: options that count only beside a photograph, which is asked for with them. offered_when: options that
     are offered only where a fact is so. last: it is asked below all else, also texts and photographs, as it comes after
-    them. needed_with: as of a figure.
+    them. needed_with: as of a figure. fails: options by which the check is not met, as its rules have it.
     """
 
     name: str
@@ -118,6 +118,7 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     offered_when: Mapping[str, Fact] = {}
     last: bool = False
     needed_with: Mapping[str, Sequence[str]] = {}
+    fails: Sequence[str] = ()
 
 
 class Text(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -693,6 +693,14 @@ def test_the_handover_begins_with_the_day_that_the_look_for_leaks_asks_for() -> 
         assert {name: text for name, text in handover.items() if name == "next_reading"} == begins
 
 
+async def test_a_page_knows_which_answers_make_a_check_not_met() -> None:
+    """So that it is said before what stands there without a touch is recorded."""
+    hub = told_of_checks(Visit("v1", 0.0, 0.0, 0, next=("air",)))
+    cards = (await told(hub))["checklist"]["cards"]
+    fields = {field["label"]: field.get("fails") for field in cards["air"]["fields"]}
+    assert (fields["The protocol's air condition"], fields["Mode"]) == (["not_met"], None)
+
+
 @pytest.mark.parametrize(
     ("at_work", "at_the_lock", "signs"),
     [("technician", "Sam", "Sam"), ("Kim", "Sam", "Kim"), ("technician", "", ""), ("technician", "technician", "")],

@@ -18,7 +18,7 @@ import {
 } from "../../dashboard/visit/browser/drafts.js";
 import { gather } from "../../dashboard/visit/browser/gathered.js";
 import { heldBy, moved } from "../../dashboard/visit/browser/resting.js";
-import { allAsWritten, joinedCautions, othersAsWritten } from "../../dashboard/visit/browser/round.js";
+import { allAsWritten, joinedCautions, notMetSaid, othersAsWritten } from "../../dashboard/visit/browser/round.js";
 import { isToStop, offered, stopsOf } from "../../dashboard/visit/browser/stops.js";
 import {
   asSigned,
@@ -227,6 +227,7 @@ test("what a check would record stands in words, and what must be chosen is open
       says: [["Can", "Leaks"]],
       away: [],
       open: [],
+      fails: [],
       entered: entered({ can: ["wet"], found: ["dry"] }),
     },
   );
@@ -235,6 +236,16 @@ test("what a check would record stands in words, and what must be chosen is open
   const goesOn = written({ fields: half, goes_on: true }, entered({}), () => null);
   assert.deepEqual([goesOn.says, goesOn.open], [[["n", "45.2 ± 0.9 µF"]], [half[1]]]); // the rig has it: not asked again
   assert.equal("n" in goesOn.entered.draft, false); // nor sent, as if it had been typed
+});
+
+test("what stands without a touch and makes a check not met is said, and what a person chose is not", () => {
+  const condition = field("condition", "choice", { value: "wet", fails: ["wet"], label: "Can", ...WORDS });
+  const fails = (draft) => written({ fields: [condition] }, entered(draft), () => null).fails;
+  assert.deepEqual(fails({}), [["Can", "Leaks"]]);
+  assert.equal(notMetSaid(fails({})), "As written it is not met: Can: Leaks.");
+  assert.deepEqual([fails({ condition: ["wet"] }), fails({ condition: ["dry"] })], [[], []]);
+  assert.deepEqual(written({ fields: [{ ...condition, value: "dry" }] }, entered({}), () => null).fails, []);
+  assert.equal(notMetSaid([]), "");
 });
 
 test("a live figure is taken as it is shown, with its ± and age, and never where it is old, missing or one of two", () => {

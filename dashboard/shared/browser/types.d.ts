@@ -351,6 +351,8 @@ interface VisitField {
   had: string[];
   /** Options that count only beside a photograph that the card asks for. */
   photographed: string[];
+  /** Options by which the check is not met. */
+  fails?: string[];
   /** By the names of the card's other fields those of their values beside which it is asked for though optional; of none
    * of them, beside any. */
   needed_with?: Record<string, string[]>;

@@ -222,20 +222,27 @@ function answersOf(card, hands) {
   const keys = element("div", "card-keys");
   let shown = "";
   const tell = (/** @type {Written} */ stands, /** @type {HTMLElement} */ holder) => {
-    const { open } = stands;
+    const { open, fails } = stands;
     const may = card.keys.some((key) => key.main && isFor(key, hands.may));
     const answers = may ? asking(lastAnswers(open), card, hands) : [];
-    const state = JSON.stringify([answers, open.map(({ name }) => name), stands.says.length > 0]);
+    const state = JSON.stringify([answers, open.map(({ name }) => name), stands.says.length > 0, fails]);
     if (state === shown) return;
     const isFirst = shown === "";
     shown = state;
     markAnswered(holder, card, answers.length ? open : []);
-    told.textContent = answers.length ? lastSaid(open, stands.says.length > 0) : "";
+    told.textContent = [answers.length ? lastSaid(open, stands.says.length > 0) : "", notMetSaid(fails)]
+      .join(" ")
+      .trim();
     keys.replaceChildren(...answers.map((answer) => answerKey(answer, open, card, hands)));
     if (!isFirst) keepFrom(keys);
   };
   return { parts: [told, keys], tell };
 }
+
+// What stands there without a touch and makes the check not met, said beside the key that would record it so.
+/** @param {[string, string][]} fails */
+export const notMetSaid = (fails) =>
+  fails.length ? `As written it is not met: ${fails.map(([label, words]) => `${label}: ${words}`).join("; ")}.` : "";
 
 /**
  * @param {VisitField[]} open
@@ -312,16 +319,18 @@ function footOf(lines, single, hands) {
     const whole = lines.filter((line) => !line.stands().open.length);
     const answers = single ? asking(lastAnswers(open), single, hands) : [];
     const folds = lines.some((line) => line.stands().says.length > 0);
-    const state = JSON.stringify([answers, open.map(({ name }) => name), whole.length, folds]);
+    const fails = single ? lines.flatMap((line) => line.stands().fails) : []; // of several each line says its own
+    const state = JSON.stringify([answers, open.map(({ name }) => name), whole.length, folds, fails]);
     if (state === shown) return;
     const isFirst = shown === "";
     shown = state;
     if (single) for (const { holder } of lines) markAnswered(holder, single, answers.length ? open : []);
-    told.textContent = answers.length
+    const said = answers.length
       ? `${open.map(({ label }) => label).join(", ")} — ${folds ? "and the rest as written:" : ""}`
       : open.length && (!single || open.some(isSaidBelow))
         ? stillOpen(open)
         : "";
+    told.textContent = [said, notMetSaid(fails)].join(" ").trim();
     const unseen = lines.filter(({ card, stands }) => isHidden(stands().open, hands.drafts.of(card.id).draft));
     const shows = unseen.length && !answers.length ? [showKey(unseen)] : [];
     const answering = single ? answers.map((answer) => answerKey(answer, open, single, hands)) : [];

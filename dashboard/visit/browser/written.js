@@ -10,6 +10,7 @@ import { isNeeded, standsIn, withUnit } from "./drafts.js";
  * @property {[string, string][]} says What stands in the fields that are folded: of each its label, and its words.
  * @property {[string, string][]} away What the link shows and is not of here and now: of each its label, and why.
  * @property {VisitField[]} open What is asked for, and stands nowhere.
+ * @property {[string, string][]} fails What stands without a touch and makes the check not met, likewise in words.
  * @property {Entered} entered What was entered, with what the link shows.
  */
 
@@ -53,7 +54,7 @@ export const canBeGathered = (card) => card?.fields.every(canBeTouched) ?? false
  */
 export function written({ fields, goes_on }, { draft, taken }, read) {
   /** @type {Written} */
-  const made = { says: [], away: [], open: [], entered: { draft: { ...draft }, taken: { ...taken } } };
+  const made = { says: [], away: [], open: [], fails: [], entered: { draft: { ...draft }, taken: { ...taken } } };
   for (const field of fields) {
     if (field.kind === "photographs") {
       if (!goes_on && isAskedFor(field, fields, draft)) made.open.push(field);
@@ -70,7 +71,10 @@ export function written({ fields, goes_on }, { draft, taken }, read) {
       made.entered.taken[field.name] = text;
       made.says.push([field.label, told(live)]);
     } else if (stands.length) {
-      if (isFolded(field)) made.says.push([field.label, stands.map((value) => worded(field, value)).join(", ")]);
+      const words = stands.map((value) => worded(field, value)).join(", ");
+      if (isFolded(field)) made.says.push([field.label, words]);
+      const fails = !draft[field.name]?.length && stands.some((value) => field.fails?.includes(value));
+      if (fails) made.fails.push([field.label, words]);
     } else if (field.held) {
       made.says.push([field.label, field.held]);
     } else if (!field.optional || isNeeded(field, fields, draft)) {

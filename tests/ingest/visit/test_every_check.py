@@ -196,3 +196,14 @@ def test_three_windings_that_read_nothing_are_refused() -> None:
     values = {"ohms.a_b": 0.0, "ohms.b_c": 0.0, "ohms.c_a": 0.0, "to_case": 50e6}
     with pytest.raises(RefusedError, match="there is nothing to compare"):
         find("windings", values, known=facts(*THREE_PHASES), accuracies={})
+
+
+FAILS = [(word, it.name, option) for word, of in guided().items() for it in of.check.choices for option in it.fails]
+
+
+@pytest.mark.parametrize(("word", "name", "option"), FAILS)
+def test_a_check_is_not_met_by_an_answer_that_is_said_to_fail_it_whatever_else_stands(
+    word: str, name: str, option: str
+) -> None:
+    known = facts(refrigerant="R-454B", safety_class="A2L")
+    assert find(word, choices={name: option}, known=known).outcome == "not_met"
