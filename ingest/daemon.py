@@ -62,7 +62,7 @@ from ingest.visit.earlier import History, history
 from ingest.visit.finding import asks_for_a_stop, asks_of_charge
 from ingest.visit.found_sound import found_sound
 from ingest.visit.leading import Now
-from ingest.visit.moving import mode_now
+from ingest.visit.moving import asks_for_leaks_first, mode_now
 from ingest.visit.opening import carried_over
 from ingest.visit.photographs import of_another_visit
 from ingest.visit.plates import circuits_of, read_now, unnamed_is
@@ -475,7 +475,8 @@ class Daemon:
         stops, charge_asked = asks_for_a_stop(facts), asks_of_charge(facts)
         step = facts.advice.next_step if facts.advice and facts.advised else None
         step_kg = None if step is None else step.step_kg
-        now = Now(facts.runs, mode_now(facts), stops, powered, charge_asked, facts.advised, both, step_kg)
+        first = charge_asked and asks_for_leaks_first(facts)
+        now = Now(facts.runs, mode_now(facts), stops, powered, charge_asked, facts.advised, both, step_kg, first)
         self._standing.judged(given.settled, given.time_s, now=now, at_s=given_s)
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:

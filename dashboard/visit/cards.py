@@ -69,8 +69,9 @@ class Field:
     cautions stand at it. shown: so many options stand at first, and the others behind a key; 0 for all. also:
     further paths of the body that take the same. drawing: of a spot, what stands on the roof beside it. had:
     photographs that there are already. photographed: options that count only beside a photograph that the card
-    asks for. fails: options by which the check is not met. needed_with: by the names of the card's other fields those of their values beside which it is asked for
-    though it is optional; of none of them, beside any. needed_without: likewise where nothing stands in these.
+    asks for. fails: options by which the check is not met. needed_with: by the names of the card's other fields those
+    of their values beside which it is asked for though it is optional; of none of them, beside any. needed_without:
+    likewise where nothing stands in these.
     """
 
     name: str

@@ -48,7 +48,13 @@ _PRESSURES = ("vacuum_pressure", "suction_pressure")
 _LEAVE_IT, _STOP = ("look", "near enough", "done"), "stop"
 """States of the advice in which nothing is to be moved, and in which nothing is to be added (`calc.judge.state`)."""
 _LEAKS_FIRST = ("headline.add_first", "headline.add_first_ice")
+"""Sentences of an advice to add, by which leaks are looked for before."""
 _TRUSTED = ("ok", "uncalibrated")
+
+
+def asks_for_leaks_first(facts: Facts) -> bool:
+    """Tell whether the advice is to look for leaks before anything is added."""
+    return facts.advice is not None and facts.advice.sentence.kind in _LEAKS_FIRST
 
 
 def move(ask: MoveAsk, head: Head, standing: "Standing", facts: Facts) -> Added | Recovered:
@@ -139,7 +145,7 @@ def _intended(ask: MoveAsk, head: Head, standing: "Standing", facts: Facts) -> I
         by_hand=(by_hand := _by_hand(ask.proposal, circuit.name, facts.now_s(now_s), standing)),
         twin=None if by_hand else _twin(ask, circuit.name, by, facts.now_s(now_s), standing),
         to_leave=_to_leave(facts, is_added=is_added) if in_view else None,
-        leaks_first=in_view and facts.advice is not None and facts.advice.sentence.kind in _LEAKS_FIRST,
+        leaks_first=in_view and asks_for_leaks_first(facts),
         holds=standing.talk.holds.before_a_move(),
         stop=standing.stops.before_all(now_s),
         leak_found_s=moved.leaks.open.get(circuit.name),

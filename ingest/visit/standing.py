@@ -308,7 +308,11 @@ class Standing:
         asked = led_to(
             self.findings.next(self.placing.circuit, is_live=self._now.is_live),
             self.findings.making_dead_open(),
-            replace(self._now, charge_asked=self._is_charge_asked and not self._is_charge_left),
+            replace(
+                self._now,
+                charge_asked=self._is_charge_asked and not self._is_charge_left,
+                leaks_first=self._are_leaks_first and not self._is_charge_left,
+            ),
         )
         stops = self.stops
         return Visit(
@@ -346,6 +350,12 @@ class Standing:
     def _is_charge_asked(self) -> bool:
         """Whether the judge asks for the charge of a circuit whose probes are on, as far as anybody said."""
         return self._now.charge_asked and self.findings.is_at_charge(self.placing.circuit)
+
+    @property
+    def _are_leaks_first(self) -> bool:
+        """Whether leaks are to be looked for before more is added, and nobody did at this visit, or found one."""
+        circuit, leaks = self.placing.circuit or self.moved.ledgers.unnamed, self.moved.leaks
+        return self._now.leaks_first and self._is_charge_asked and circuit not in {*leaks.sought, *leaks.open}
 
     @property
     def _is_charge_left(self) -> bool:

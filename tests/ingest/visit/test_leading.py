@@ -110,3 +110,22 @@ def test_the_volts_at_rest_are_not_what_the_link_shows_while_it_runs() -> None:
 def test_the_circuits_are_as_many_as_were_counted_at_the_unit() -> None:
     assert course().findings.circuits_counted == 0
     assert course(kept("w", "which_unit", values={"circuits": 2.0})).findings.circuits_counted == 2
+
+
+def led(*more: Any, left: bool = False, **now: Any) -> list[str]:
+    """Where the page leads once the readings before were taken, with the judge asking for refrigerant."""
+    before = AT_THE_CIRCUIT[: AT_THE_CIRCUIT.index("moving")]
+    then = {"settled": "yes", "then": "leave" if left else "move"}
+    standing = course(*(kept(f"k{it}", it, choices=then if it == "readings_before" else {}) for it in before), *more)
+    standing.judged("subcooling", TIME_S + 60.0, now=Now(runs=True, charge_asked=True, **now))
+    return list(standing.message().next)
+
+
+def test_where_leaks_are_to_be_looked_for_first_the_page_leads_there_before_a_move_and_until_somebody_looked() -> None:
+    assert led()[0] == "moving"
+    assert led(leaks_first=True)[:2] == ["leaks", "moving"]
+    looked = kept("l1", "leaks", choices={"by": "bubbles", "joints": "tight"})
+    assert led(looked, leaks_first=True)[0] == "moving"
+    found = kept("l1", "leaks", "not_met", choices={"by": "bubbles", "joints": "leak"})
+    assert led(found, leaks_first=True)[0] != "leaks"
+    assert "leaks" not in led(left=True, leaks_first=True)  # who leaves the charge alone adds nothing
