@@ -262,6 +262,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "invite.technician_only": "Only the technician at the unit invites.",
         "invite.lead_watches": "Whoever opens this link watches this visit, can write to you, and can ask you to stop.",
         "leaving.against": "Against the advice: {advice}",
+        "leaving.first": "It can be left as it is once this is answered, or skipped: {checks}.",
         "leaving.instead": "Or leave it",
         "leaving.leave": "Leave the charge as it is",
         "leaving.left": "The charge is left as it is",

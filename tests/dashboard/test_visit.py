@@ -443,7 +443,7 @@ async def test_the_charge_is_left_by_a_key_with_its_reasons_while_the_judge_asks
     assert {each["ask"] for each in reasons.values()} == {"leave_charge"}
     assert {each["body"]["fields"]["circuit"] for each in reasons.values()} == {"1"}
     stop = StopStands("s1", "Robin", "Wait.", 1.7e9)
-    at_the_panel = replace(asked, next=["joint_drop", "leaks"])
+    at_the_panel = replace(asked, next=["isolate", "prove_dead", "discharge", "connections", "leaks"])
     for quiet in (
         at_the_panel,
         replace(asked, facts=[]),
@@ -451,6 +451,9 @@ async def test_the_charge_is_left_by_a_key_with_its_reasons_while_the_judge_asks
         replace(asked, progress=Progress("signed")),
     ):
         assert (await told(told_of_checks(quiet)))["visit"]["leaving"] == []
+    (first,) = (await told(told_of_checks(replace(asked, next=["supply", "leaks"]))))["visit"]["leaving"]
+    assert first["keys"] == []
+    assert first["says"] == ["It can be left as it is once this is answered, or skipped: D3 Supply under load."]
     gone_on = replace(asked, stop=replace(stop, released_s=1.7e9), next=["leaks"])
     assert len((await told(told_of_checks(gone_on)))["visit"]["leaving"]) == 1
 

@@ -491,7 +491,7 @@ function drawOrder(isAsked) {
   const leads = advice && (advice.state === "stop" || advice.leads.includes(advice.sentence));
   const cards = isToStop(advice, silent()) ? [] : (state.told?.leaving ?? []);
   const leaving = cards.filter(({ keys }) => !keys.length || keys.some((key) => isFor(key, may)));
-  const isLeft = leaving.some(({ keys }) => !keys.length);
+  const isLeft = leaving.some(({ id }) => id === "charge-left");
   const isAskedFor = state.told?.facts.includes("charge_asked") ?? false;
   const isOpen = isAskedFor && !isLeft && !state.told?.signed;
   const says = (isAsked || isOpen) && advice && !silent() && !leads ? advice.sentence : "";
