@@ -20,6 +20,8 @@ _ALONE = frozenset({"prove_dead", "discharge", "power_back"})
 _DEAD, _POWER, _JOINT, _AFTER = "prove_dead", "power_back", "joint_drop", "readings_after"
 _AT_WORK = {"choices": {"at_place_of_work": "yes"}}
 """Where the meter was held no instrument tells."""
+_BESIDES = frozenset({"load_side"})
+"""Places that are named where the meter was held there, too: the line side is proved dead without."""
 
 
 def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
@@ -180,14 +182,20 @@ def _keep_of_many(what: ProposedFinding, of: Mapping[str, str]) -> list[Key]:
     if _is_counted_less(what):
         here = Key(say("proposals.keep_chosen_at_work"), "keep", {**of, "fields": at_work}, main=True)
         return [replace(chosen, main=False), here] if at_work else [chosen]
-    where = ", ".join(what.per.values())
+    names = list(what.per) if what.places >= len(what.per) else _needed(what)
+    where = ", ".join(what.per[name] for name in names)
     each = say("proposals.keep_each_at_work", what=where) if at_work else say("proposals.keep_each", what=where)
-    return [Key(each, "keep", {**of, "fields": {"per": list(what.per), **at_work}}, bare=True), chosen]
+    return [Key(each, "keep", {**of, "fields": {"per": names, **at_work}}, bare=True), chosen]
 
 
 def _is_counted_less(what: ProposedFinding) -> bool:
     """Tell whether the meter was seen in fewer places than are named: held on one after the other, it shows one."""
-    return len(what.per) > MOST_KEYS and 0 < what.places < len(what.per)
+    return len(what.per) > MOST_KEYS and 0 < what.places < len(_needed(what))
+
+
+def _needed(what: ProposedFinding) -> list[str]:
+    """Name the places without which the check is not met; the others are named only by who held the meter there."""
+    return [name for name in what.per if name not in _BESIDES]
 
 
 def _by_word(what: WhatProposed) -> tuple[str, ...]:

@@ -44,6 +44,8 @@ _WORDS = {
     "control": "Control circuit",
 }
 _WORDS_OF_ONE = {name: word for name, word in _WORDS.items() if "L3" not in word}
+_BESIDES = {"load_side": "Load side of the contactor, the highest of its pairs"}
+"""Where the meter may have been, too: no pair that is asked for by the HOLD key."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +157,7 @@ def _told(proved: _Proved, sight: Sight) -> Seen:
     what = ProposedFinding(
         "prove_dead",
         values=values,
-        per=_words(sight),
+        per={**_words(sight), **_BESIDES},
         places=len(proved.dead_v),
         standard_uncertainties=dict.fromkeys(values, spread) if spread else {},
         choices={"tester_kind": "meter"},

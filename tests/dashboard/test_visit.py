@@ -244,6 +244,23 @@ async def test_dead_is_kept_as_seen_at_the_place_of_work_by_a_key_that_says_so()
     assert made == KeepAsk("a1", "Sam", of="p", per=tuple(per), choices={"at_place_of_work": "yes"})
 
 
+@pytest.mark.parametrize(
+    ("places", "each"),
+    [(4, ("a_b", "a_earth", "b_earth", "control")), (5, ("a_b", "a_earth", "b_earth", "control", "load_side"))],
+)
+async def test_the_load_side_is_named_with_each_only_where_the_meter_was_seen_there_too(
+    places: int, each: tuple[str, ...]
+) -> None:
+    per = {name: name.upper() for name in ("a_b", "a_earth", "b_earth", "control", "load_side")}
+    seen = ProposedFinding("prove_dead", {"volts.?": 0.1}, per, places=places)
+    says = Wording("Live, dead, live.", "Live, dead, live.")
+    visit = Visit("visit-1", 0.0, 0.0, 0, proposals=[ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, says)])
+    (card,) = (await told(hub_with(visit)))["visit"]["proposals"]
+    key = next(key for key in card["keys"] if "each" in key["says"])
+    assert key["body"]["fields"]["per"] == list(each)
+    assert "LOAD_SIDE" in [says for _, says in card["fields"][0]["options"]]  # by who held it there
+
+
 async def test_no_key_proves_more_pairs_dead_than_the_meter_was_seen_on_and_the_rig_asks_about_those_chosen() -> None:
     """A meter that is held on pair after pair shows one place: on which it was, only whoever held it knows."""
     per = {name: name.upper() for name in ("a_b", "a_earth", "b_earth", "control")}

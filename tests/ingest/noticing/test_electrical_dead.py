@@ -106,13 +106,13 @@ def test_live_dead_live_of_one_meter_counts_places_and_asks_for_their_names() ->
     assert "then below 3 V (a meter moved from one dead pair to the next looks like one place)" in seen.says.us
     assert seen.what.places == 3
     assert seen.what.values == {"source_before": 238.0, "source_after": 239.0, "volts.?": 0.4}
-    assert list(seen.what.per) == ["a_b", "a_earth", "b_earth", "control"]
+    assert list(seen.what.per) == ["a_b", "a_earth", "b_earth", "control", "load_side"]
     assert seen.time_s - seen.to_s < 33.0
 
 
-@pytest.mark.parametrize(("phases", "pairs"), [(1, 4), (3, 7)])
+@pytest.mark.parametrize(("phases", "pairs"), [(1, 5), (3, 8)])
 def test_the_pairs_to_name_are_those_of_the_unit_s_phases(phases: int, pairs: int) -> None:
-    """L1 to L2, each to ground, and the control circuit; of three phases two pairs and one leg more."""
+    """L1 to L2, each to ground, the control circuit, the load side; of three phases two pairs and one leg more."""
     course = Course(of=known(sheet=Sheet(tag="x", circuits=[], phases=phases)))  # type: ignore[arg-type]
     for volts in (238.0, 0.1, 238.0):
         course.go(20.0, **METER, multimeter_ac_voltage=volts)
@@ -124,8 +124,8 @@ def test_the_pairs_to_name_are_those_of_the_unit_s_phases(phases: int, pairs: in
 @pytest.mark.parametrize(
     ("stands", "places", "pairs"),
     [
-        ({"line_voltage_ab": 0.0}, 1, 4),  # no clamp: the voltmeter alone is witness enough
-        ({"line_voltage_ab": 0.0, "line_voltage_bc": 0.0}, 1, 7),  # a second pair tells of three phases
+        ({"line_voltage_ab": 0.0}, 1, 5),  # no clamp: the voltmeter alone is witness enough
+        ({"line_voltage_ab": 0.0, "line_voltage_bc": 0.0}, 1, 8),  # a second pair tells of three phases
         ({"compressor_current": 9.0, "line_voltage_ab": 0.0}, 0, 0),
     ],
 )

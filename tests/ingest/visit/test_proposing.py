@@ -541,6 +541,14 @@ def test_who_names_more_pairs_than_the_meter_was_seen_on_is_asked_whether_it_was
     assert (all_of.grade, two.grade) == ("said", "measured")  # no better known than who says it
 
 
+def test_the_load_side_of_a_contactor_is_kept_by_its_own_name() -> None:
+    what = replace(DEAD, per={**DEAD.per, "load_side": "Load side of the contactor"}, places=5)
+    there = {"at_place_of_work": "yes", "phases": "single"}
+    kept = keep(Standing("v1", [proposed("p1", what)]), "p1", per=list(what.per), choices=there)
+    assert isinstance(kept, Finding)
+    assert (kept.outcome, kept.values["load_side"]) == ("met", 0.2)
+
+
 def test_one_proof_that_it_is_dead_is_kept_for_all_that_were_seen() -> None:
     """Each was to be dismissed by hand. One that still lacks a pair ends none."""
     first, again, later = (proposed(f"p{n}", PAIRS, TIME_S + 100 * n, TIME_S + 100 * n + 50) for n in (1, 2, 3))
