@@ -33,7 +33,8 @@ DERIVED = frozenset(QUANTITIES) - frozenset(CHANNELS)
 """What the rig works out of several channels, such as superheat: a key says itself where it is not known."""
 
 _OF_MOTORS = frozenset({"windings", "start", "motor_amps"})
-"""Checks of a part that is a motor; those of a contactor and of capacitors are named after them."""
+"""Checks of a part that is a motor; those of capacitors are named after them."""
+_OF_A_CONTACTOR = frozenset({"contactor", "contactor_live"})
 
 _OF_A_CAPACITOR = frozenset({"capacitor_by_eye", "capacitor_measured", "capacitor_under_load"})
 _MOTOR = "motor"
@@ -155,7 +156,7 @@ def _at(check: Check, name: str, field: Field) -> Field:
 
 def _part(check: Check, parts: Sequence[Part]) -> Field:
     """Ask which part of the unit it is of: one of its sheet's of that kind; where it has none, in words, if at all."""
-    kind = Contactor if check.word == "contactor" else Motor if check.word in _OF_MOTORS else Capacitor
+    kind = Contactor if check.word in _OF_A_CONTACTOR else Motor if check.word in _OF_MOTORS else Capacitor
     names = [part.name for part in parts if isinstance(part, kind)]
     if not names:
         return Field("part", say("checks.which_part"), optional=True)

@@ -101,6 +101,7 @@ _WORDS: Mapping[str, str | Callable[[Course, Finding], list[str]]] = {
     "capacitor_under_load": "its run capacitor was weak under load, and that was not measured again",
     "windings": "the winding of a motor is bad",
     "contactor": "the switch that turns the compressor on is worn",
+    "contactor_live": "the switch that turns the compressor on does not pull in as it should, or loses voltage",
     "start": "a motor does not start as it should",
     "supply": "its supply voltage is outside what its plate allows",
     "motor_amps": "a motor draws another current than its plate lets expect",

@@ -74,6 +74,7 @@ CHECKS: Mapping[str, str] = {
     "supply": "the supply voltage",
     "motor_amps": "the current of the motors",
     "joint_drop": "the wire connections under load",
+    "contactor_live": "the switch that turns the compressor on, while it is on",
     "air": "the air over the indoor coil",
     "readings_before": "the refrigerant level as we came",
     "leaks": "whether refrigerant leaks",

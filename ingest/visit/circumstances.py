@@ -103,7 +103,9 @@ def facts(place: Place, course: Course) -> frozenset[Fact]:
         "capacitor_failed": capacitor_failed,
         "winding_in_question": course.fails("start", "motor_amps") or course.chosen("look_first", "trips") == "trips",
         "joint_in_question": course.fails("supply", "connections", "contactor"),
-        "part_failed": capacitor_failed or course.failed_once("windings", "contactor", "connections"),
+        "contactor_in_question": course.fails("contactor", "contactor_live")
+        or course.chosen("power_back", "held_by") in ("coil", "contactor"),
+        "part_failed": capacitor_failed or course.failed_once("windings", "contactor", "contactor_live", "connections"),
         "cause_in_question": course.fails("looked_for"),
         "touched_wires": course.was_done("capacitor_measured", "replacement"),
         "moving": then in ("move", "open") or course.moves > 0 or course.was_done("moving"),

@@ -225,9 +225,8 @@ def _says_it_runs(ask: FindingAsk) -> bool:
             return ask.choices.get("course") == "ran"
         case "motor_amps" | "joint_drop":
             return any(name.partition(".")[0] == "amps" for name in ask.values)
-        case "contactor":
-            live = any(name.partition(".")[0] in ("drop", "coil_volts") for name in ask.values)
-            return live or ask.choices.get("when_called") == "in"
+        case "contactor_live":
+            return ask.choices.get("when_called") == "in" or any(name.startswith("drop.") for name in ask.values)
     return False
 
 

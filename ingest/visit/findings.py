@@ -42,8 +42,6 @@ _UNTIL_MET = frozenset({"readings_after", "probes_off"})
 _IN_THE_PANEL, _ELECTRICAL, _CLOSING = ("B", "C"), "D", "F"
 _NO_HANDS = (CLOSE, "cause")
 """Of those dead in the panel what is no work in it: that it is closed needs hands in it where its cover was off."""
-_MADE_LIVE_TOO = "contactor"
-"""Of those in the panel the one that is measured while it runs: it does not tell that there was no power."""
 _ISOLATE, _PROVE_DEAD, _DISCHARGE = "isolate", "prove_dead", "discharge"
 _DEAD_FIRST = (_ISOLATE, _PROVE_DEAD, _DISCHARGE)
 """What stands met before a hand goes in; what cannot be discharged, as nothing is fitted, is skipped for that."""
@@ -489,4 +487,4 @@ def needs_hands(word: str) -> bool:
 
 def _is_of_an_open_panel(word: str) -> bool:
     """Tell whether a check is made without power, at the open panel or on the way there."""
-    return _place(word).startswith(_IN_THE_PANEL) and word not in (*_NO_HANDS, _MADE_LIVE_TOO)
+    return _place(word).startswith(_IN_THE_PANEL) and word not in _NO_HANDS

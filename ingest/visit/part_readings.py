@@ -15,6 +15,9 @@ from ingest.wire.messages import Finding, Mark, Outcome, PartHistory, PartKind, 
 from ingest.wire.sheet import Motor
 
 REPLACED = "replacement"
+_CONTACTOR_LIVE = "contactor_live"
+_NOW_OF = {"contactor": _CONTACTOR_LIVE}
+"""A check that once had these figures, as older records have them, and the one that has them now."""
 UNDER_LOAD = "capacitor_under_load"
 COLD = ("capacitor_measured", REPLACED)
 """The checks in which a section is measured with its leads off."""
@@ -26,6 +29,7 @@ _FIGURES: Mapping[str, tuple[PartKind, Sequence[str]]] = {
     "start": ("motor", ["peak"]),
     "motor_amps": ("motor", ["amps"]),
     "contactor": ("contactor", ["coil_volts", "drop"]),
+    _CONTACTOR_LIVE: ("contactor", ["coil_volts", "drop"]),
 }
 """Of each check, the kind of its part, and which of its figures are measured of that; those of labels are not."""
 _LABELS: Mapping[str, Mapping[str, str]] = {
@@ -186,7 +190,7 @@ def _is_same_label(before_f: float | None, now_f: float | None) -> bool:
 
 
 def _readings(visit: str, found: Finding) -> Iterator[PartReading]:
-    check = guided()[found.check].check
+    check = guided()[_NOW_OF.get(found.check, found.check)].check
     turns = _turns(found.values)
     for name, value in found.values.items():
         figure, _, of = name.partition(".")

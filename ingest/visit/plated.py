@@ -33,7 +33,7 @@ def plated(check: str, part: str, choices: Mapping[str, str], sheet: Sheet) -> d
                 "rated_volts.old": can.volts,
                 "hertz.old": can.hertz,
             }
-        case ("contactor", Contactor() as contactor):
+        case ("contactor_live", Contactor() as contactor):
             said = {"coil_rated": contactor.coil_volts}
         case ("motor_amps", Motor(drives="compressor") as motor):
             said = {"rated": motor.rated_current_a, "nameplate": sheet.volts}
@@ -68,6 +68,6 @@ def _part(check: str, name: str, choices: Mapping[str, str], sheet: Sheet) -> Pa
         drives = choices.get("motor", "compressor" if check == "power_back" else "")
         motors = [part for part in sheet.parts if isinstance(part, Motor) and part.drives == drives]
         return motors[0] if len(motors) == 1 else None
-    kind = Contactor if check == "contactor" else Capacitor
+    kind = Contactor if check in ("contactor", "contactor_live") else Capacitor
     alike = [part for part in sheet.parts if isinstance(part, kind)]
     return alike[0] if len(alike) == 1 else None

@@ -22,6 +22,7 @@ Fact = Literal[
     "capacitor_failed",
     "winding_in_question",
     "joint_in_question",
+    "contactor_in_question",
     "part_failed",
     "cause_in_question",
     "touched_wires",

@@ -15,7 +15,7 @@ MOST = 3
 _NONE = "No fault was found by what was checked; the back says what that was."
 _NONE_SO_FAR = "No fault is recorded so far."
 OF_A_CAPACITOR = ("capacitor_by_eye", "capacitor_measured", "capacitor_under_load")
-OF_PARTS = (*OF_A_CAPACITOR, "windings", "contactor")
+OF_PARTS = (*OF_A_CAPACITOR, "windings", "contactor", "contactor_live")
 _SPENT_SHARE = 0.05
 """Of its label: a capacitor below it does nothing any more."""
 
@@ -199,6 +199,12 @@ def _contactor(_: Course, found: Finding) -> str:
     return f"the {CONTACTOR}, {listed(list(filter(None, signs))) or 'did not work as it should'}"
 
 
+def _contactor_live(_: Course, found: Finding) -> str:
+    signs = {"chatters": "chattered", "out": "did not pull in"}
+    how = signs.get(found.choices.get("when_called", ""), "did not work as it should under power")
+    return f"the {CONTACTOR}, {how}"
+
+
 def _connections(_: Course, found: Finding) -> str:
     where = found.choices.get("terminal", "").strip()
     is_named = where and not is_offered("connections", "terminal", where)
@@ -257,6 +263,7 @@ _WORDS: Mapping[str, Callable[[Course, Finding], str]] = {
     "capacitor_under_load": _capacitor,
     "windings": _winding,
     "contactor": _contactor,
+    "contactor_live": _contactor_live,
     "connections": _connections,
     "joint_drop": _joint,
     "start": _start,

@@ -37,7 +37,7 @@ def test_nor_do_those_of_visits_that_were_played(name: str) -> None:
 
 def test_where_one_of_two_circuits_was_looked_at_the_other_is_named() -> None:
     told = section(compose(hard.shelf(), hard.ID, system="us", zone="UTC"), COULD_NOT)
-    assert "We do not know whether circuit 2 leaks: nobody looked for a leak there." in told
+    assert "We do not know whether circuit 1 leaks: nobody looked for a leak there." in told
     assert "whether it leaks" not in told
 
 

@@ -21,7 +21,7 @@ PLACES = {
     "wiring_photograph": "C1", "capacitor_by_eye": "C2", "capacitor_measured": "C3", "replacement": "C4",
     "windings": "C5", "conductor": "C6", "connections": "C7", "contactor": "C8", "cause": "C9", "close_panel": "C10",
     "power_back": "D1", "start": "D2", "supply": "D3", "motor_amps": "D4", "capacitor_under_load": "D5",
-    "joint_drop": "D6",
+    "joint_drop": "D6", "contactor_live": "D7",
     "probes_on": "E0", "air": "E1", "readings_before": "E2", "moving": "E3", "leaks": "E4", "opened": "E5",
     "readings_after": "E6",
     "looked_for": "E7",
@@ -115,8 +115,7 @@ BULLETS: dict[str, tuple[str, ...]] = {
         "three in four", "by an approved means",
     ),
     "contactor": (
-        "face of the contacts", "insects", "travel", "coil volts when called", "chatters", "sticks", "85 to 110 %",
-        "poles alike", "0.1 V", "tutorial", "never push it in by hand", "if the magnet was asked",
+        "face of the contacts", "insects", "travel", "sticks", "never push it in by hand", "with power back",
     ),
     "cause": (
         "loose joint", "over- or undervoltage", "wrong part", "age", "surge", "water", "animals", "motor drags",
@@ -155,6 +154,10 @@ BULLETS: dict[str, tuple[str, ...]] = {
         "amps in the lead", "hertz", "2652.6", "3183.1", "not behind a drive", "±3.6 %", "±16 %", "±3.4 %",
         "take leads off|taking leads off", "under volts and heat",
         "several hundred volts", "locked out, proved dead and discharged",
+    ),
+    "contactor_live": (
+        "coil volts when called", "chatters", "85 to 110 %", "poles alike", "0.1 V", "tutorial",
+        "never push it in by hand", "if the magnet was asked", "placed while it was dead",
     ),
     "joint_drop": ("each leg", "amps through it", "like joints alike", "0.1 V", "milliohms", "watts", "pay for twice"),
     "probes_on": (

@@ -79,7 +79,7 @@ def test_that_it_is_on_again_is_asked_about_before_it_is_dead() -> None:
     assert close(course(*BEGUN, OFF), {"cover": "off", "earthed": "yes"}).outcome == "not_met"
     again = course(*BEGUN, OFF, *DEAD, kept("c2", "close_panel", **ON), kept("d1", "power_back"))
     assert close(again, {**ON, "earthed": "yes"}).outcome == "met"  # no hand was in it since
-    live = [kept("c2", "close_panel", **ON), kept("d1", "power_back"), kept("x1", "contactor")]
+    live = [kept("c2", "close_panel", **ON), kept("d1", "power_back"), kept("x1", "contactor_live")]
     measured = course(*BEGUN, OFF, *DEAD, *live)
     assert close(measured, {**ON, "earthed": "yes"}).outcome == "met"  # under load, by leads placed while it was dead
 

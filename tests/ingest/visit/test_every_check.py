@@ -71,6 +71,7 @@ WHOLE: dict[str, tuple[dict[str, float], dict[str, str], int]] = {
         {"amps": 6.28, "volts": 370.0, "hertz": 60.0, "label": 45 * UF}, {"drive": "no"}, 0,
     ),
     "joint_drop": ({"drop.a": 0.03, "amps": 9.0}, {}, 0),
+    "contactor_live": ({}, {"when_called": "in"}, 0),
     "probes_on": ({"pressure.suction": 160 * PSI, "pressure.liquid": 160 * PSI}, {"unit_is": "at_rest"}, 0),
     "air": (
         {"outdoor": 303.0},

@@ -321,7 +321,7 @@ SHEET = Sheet(
             {"label": 45e-6, "tolerance": 0.05, "hertz": 60.0},
             "met",
         ),
-        ("contactor", {"coil_volts": 24.5}, {"faces": "clean", "travel": "free"}, {"coil_rated": 24.0}, "met"),
+        ("contactor_live", {"coil_volts": 24.5}, {"when_called": "in"}, {"coil_rated": 24.0}, "met"),
         ("motor_amps", {"amps.a": 1.9}, {"motor": "condenser_fan"}, {"rated": 1.5}, "not_met"),
     ],
 )
@@ -808,7 +808,7 @@ def test_what_was_skipped_or_is_measured_live_is_no_second_opening() -> None:
     )  # fmt: skip
     for mark in (
         kept("i2", "isolate", "skipped", reason="not_asked_for"),
-        kept("c2", "contactor"),
+        kept("c2", "contactor_live"),
         kept("w2", "cause"),
         kept("c3", "close_panel"),
     ):

@@ -66,7 +66,7 @@ def test_a_part_that_nobody_named_is_the_only_one_of_its_kind_and_among_several_
 
 def test_a_motor_and_a_contactor_have_theirs_and_turns_of_the_lead_are_divided_out() -> None:
     ten = kept("f1", "motor_amps", 0, {"amps.a": 5.0, "turns": 10.0, "rated": 1.5}, part="condenser fan")
-    poles = kept("f2", "contactor", 0, {"coil_volts": 25.1, "drop.pole_1": 0.04, "coil_rated": 24.0})
+    poles = kept("f2", "contactor_live", 0, {"coil_volts": 25.1, "drop.pole_1": 0.04, "coil_rated": 24.0})
     motor, contactor = told(("v1", ten), ("v1", poles))
     assert [(it.value, it.accuracy) for it in motor.readings] == [(0.5, 0.05)]  # 5 A through ten turns, ±0.5 A
     assert [it.of for it in contactor.readings] == ["coil_volts", "pole_1"]  # and no rating, which is no reading
