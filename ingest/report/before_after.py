@@ -12,6 +12,7 @@ from ingest.report.said import quoted, rounded, said
 from ingest.visit.looked import put_right
 from ingest.wire.messages import Added, Finding, Mark, Recovered
 
+OF_THE_CHARGE = frozenset({"superheat", "subcooling", "suction_pressure", "liquid_pressure"})
 BEFORE, AFTER = "readings_before", "readings_after"
 _NAMES = {
     "superheat": "superheat",
@@ -69,7 +70,8 @@ def pair_of(course: Course, circuit: str = "") -> Pair:
     if after is None:
         last_s = course.seen_s(work[-1]) if work else float("-inf")
         left = [mark for mark in others if mark is not before and course.seen_s(mark) > last_s]
-        after = left[-1] if left else None
+        on_it = [mark for mark in left if circuit and not OF_THE_CHARGE.isdisjoint(course.at(mark))]
+        after = (on_it or left)[-1] if left else None
     of_the_work = work_ids(course)
     return Pair(
         *(

@@ -1,7 +1,7 @@
 """A visit as its report tells it: the marks up to its signature, through the fold of the visit, and what came later."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import msgspec
@@ -11,6 +11,7 @@ from calc.governing import governing_figure
 from calc.quantities import STANDARD_PRESSURE_PA
 from calc.refrigerants import Refrigerant, get
 from calc.units import System
+from ingest.report.channels import OF_A_CIRCUIT
 from ingest.report.clock import Clock
 from ingest.report.known import Known
 from ingest.report.said import own_words
@@ -26,6 +27,7 @@ from ingest.wire.messages import (
     Added,
     Advice,
     Correction,
+    Dismissed,
     Finding,
     Grade,
     Mark,
@@ -34,6 +36,7 @@ from ingest.wire.messages import (
     Photograph,
     Placed,
     Proposed,
+    ProposedFinding,
     Recovered,
     Sheet,
     Signed,
@@ -54,6 +57,7 @@ _ONE_SPELL_S = 60.0
 """Nobody exchanges a run capacitor in less: common practice, no source."""
 _TO_ACT_S = 2.0
 """Whoever acts on an advice has had it for so long at least: common practice, no source."""
+_PRESSURES = frozenset({"suction_pressure", "liquid_pressure"})
 _RELIED_ON = ("ok", "uncalibrated")
 """Qualities of a reading that is told."""
 
@@ -348,9 +352,39 @@ class Course:
         return [mark.id] if seen is None else [mark.id, seen.id]
 
     def at(self, mark: Mark) -> dict[str, Reading]:
-        """Give what was read at the moment of a mark, as far as it is to be relied on."""
+        """Give what was read at the moment of a mark, as far as it is to be relied on: of a circuit by probes on it."""
         pack = self.known.moments.get(mark.id)
-        return {} if pack is None else readings_of(pack, self.seen_ids(mark))
+        if pack is None:
+            return {}
+        read = readings_of(pack, self.seen_ids(mark))
+        of_it = {name: it for name, it in read.items() if name in OF_A_CIRCUIT}
+        others = {name: it for name, it in read.items() if name not in of_it}
+        if self._are_off(mark):
+            return others
+        by = tuple(it for _, __, ids in self._probes_went for it in ids)
+        return others | {name: replace(it, evidence=(*it.evidence, *by)) for name, it in of_it.items()}
+
+    def _are_off(self, mark: Mark) -> bool:
+        """Tell whether a probe was off its port at that moment, as somebody said or the instruments saw."""
+        before = [is_off for time_s, is_off, _ in self._probes_went if time_s <= self.seen_s(mark)]
+        return bool(before) and before[-1]
+
+    @cached_property
+    def _probes_went(self) -> list[tuple[float, bool, tuple[str, ...]]]:
+        """When a probe came off its port, or on to one [s since 1970], and by which marks: none that was dismissed."""
+        dismissed = {it.of for it in self.marks if isinstance(it, Dismissed)}
+        went: list[tuple[float, bool, tuple[str, ...]]] = []
+        for mark in self.marks:
+            match mark:
+                case Finding(check="probes_off" | "probes_on") if mark.outcome != "skipped":
+                    went.append((self.began_s(mark), mark.check == PROBES_OFF, tuple(self.seen_ids(mark))))
+                case Proposed(what=ProposedFinding(check="probes_off" | "probes_on") as seen) if (
+                    mark.id not in dismissed
+                ):
+                    went.append((mark.from_s, seen.check == PROBES_OFF, (mark.id,)))
+                case Placed() if not _PRESSURES.isdisjoint(mark.channels):
+                    went.append((mark.time_s, not mark.on, (mark.id,)))
+        return sorted(went)
 
     def advice_before(self, time_s: float) -> tuple[str, Advice] | None:
         """Give the advice that somebody had who did something then: what had just been told, nobody acted on.

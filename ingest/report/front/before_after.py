@@ -45,7 +45,7 @@ def _rows(course: Course, pair: Pair) -> Iterator[Sequence[Statement]]:
         cells = [
             None if level is None else said(f"{level.words}{told_by(level.grade)}", level.evidence) for level in levels
         ]
-        cells[1] = cells[1] or _not_judged(course, circuit, pair)
+        cells[1] = cells[1] or _not_judged(course, circuit)
         if cells[0] or levels[1]:
             yield _row(course, label, course.sheet_id, cells)
     volts = course.sheet.volts if course.sheet else None
@@ -58,12 +58,13 @@ def _rows(course: Course, pair: Pair) -> Iterator[Sequence[Statement]]:
     )
 
 
-def _not_judged(course: Course, circuit: Circuit, pair: Pair) -> Statement | None:
+def _not_judged(course: Course, circuit: Circuit) -> Statement | None:
     """Tell that the figure was read as we left, and nobody kept it as a reading to judge; None where it was not."""
-    read = pair.after.get(course.governs(circuit)) if pair.after and not course.several else None
-    if pair.after is None or read is None:
+    after = pair_of(course, circuit.name).after
+    read = after.get(course.governs(circuit)) if after and not course.several else None
+    if after is None or read is None:
         return None
-    stood = course.advice_at(pair.after.time_s)
+    stood = course.advice_at(after.time_s)
     is_settling = stood is not None and stood[1].state == "settling"
     text = "cannot tell: still settling" if is_settling else "read, not judged"
     return said(text, read.evidence, stood[0] if stood else "", course.visit_id)

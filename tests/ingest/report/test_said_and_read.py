@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from ingest.report.compose import compose
 from ingest.report.document import Report
-from ingest.wire.messages import Wording
+from ingest.wire.messages import Dismissed, Placed, Proposed, ProposedFinding, Wording
 from tests.ingest.report.claims import contradictions
 from tests.ingest.report.journal import Journal
 from tests.ingest.report.reading import section
@@ -96,6 +96,67 @@ def test_a_unit_at_rest_has_no_superheat_and_no_subcooling() -> None:
     assert told["Superheat"][0] == told["Subcooling"][0] == "none at rest"
     assert told["Superheat"][1].startswith("−2.9 °F")
     assert told["Suction pressure"][0] != ""
+
+
+RUNS = {
+    "superheat": 6.0,
+    "subcooling": 5.4,
+    "suction_pressure": 9.2e5,
+    "liquid_pressure": 2.7e6,
+    "compressor_current": 14.0,
+}
+OPEN_AIR = {**RUNS, "superheat": 61.0, "subcooling": -70.0, "suction_pressure": 1.013e5, "liquid_pressure": 1.013e5}
+
+
+def came_off(it: Journal, how: str) -> None:
+    if how == "it was recorded":
+        it.found("probes_off", choices={"cores": "bubbles"})
+    elif how == "it was put on nothing":
+        it.add(Placed, on="", channels=["suction_pressure", "liquid_pressure"])
+    else:
+        what, says = ProposedFinding("probes_off"), Wording("Off.", "Off.")
+        seen = it.add(
+            Proposed, from_s=it.now_s + 30.0, to_s=it.now_s + 50.0, what=what, says=says, by="", role="technician"
+        )
+        if how == "the instruments saw it, and it was no such thing":
+            it.add(Dismissed, of=seen)
+
+
+@pytest.mark.parametrize(
+    ("how", "is_off"),
+    [
+        ("it was recorded", True),
+        ("it was put on nothing", True),
+        ("the instruments saw it", True),
+        ("the instruments saw it, and it was no such thing", False),
+    ],
+)
+def test_a_probe_in_open_air_leaves_no_figure_of_the_circuit_at_the_end(how: str, *, is_off: bool) -> None:
+    """A gauge in open air reads the air's own pressure: what it then gives is of no circuit."""
+    it = Journal()
+    first = it.add_reading()
+    it.added(4.0)
+    last = it.add_reading()
+    came_off(it, how)
+    told = figures(it, (first, RUNS), (last, RUNS), (it.handed_over(), OPEN_AIR))
+    assert told["Superheat"][1].startswith("10.8 °F") is is_off
+    assert told["Suction pressure"][1].startswith("119 psig") is is_off
+    assert told["Compressor"][1] == "14 A"
+
+
+def test_of_probes_that_came_off_and_were_read_on_no_circuit_after_the_work_nothing_is_told() -> None:
+    it = Journal()
+    first = it.add_reading()
+    it.added(4.0)
+    came_off(it, "it was recorded")
+    told = figures(it, (first, RUNS), (it.handed_over(), OPEN_AIR))
+    assert told["Superheat"][1] == told["Suction pressure"][1] == ""
+    again = Journal()
+    first = again.add_reading()
+    again.added(4.0)
+    came_off(again, "it was recorded")
+    again.found("probes_on", values={"pressure.suction": 9.2e5})
+    assert figures(again, (first, RUNS), (again.handed_over(), RUNS))["Superheat"][1].startswith("10.8 °F")
 
 
 def test_two_moments_of_one_minute_are_not_compared() -> None:
