@@ -37,6 +37,8 @@ LABELS_F = tuple(value / 1e6 for value in (5, 7.5, 10, 15, 20, 25, 30, 35, 40, 4
 TEST_OF_INSULATION = "insulation"
 """A place of the dial that reads ohms, and on a live part the volts in their stead."""
 
+_PRESSURES = ("suction_pressure", "liquid_pressure")
+
 Option = tuple[str, Json]
 """What it says, and what it puts into an act."""
 Groups = tuple[tuple[str, tuple[Option, ...]], ...]
@@ -93,7 +95,7 @@ def controls(
         "places": [
             _place(name, state, refrigerant, channels, system, safety_class=found)
             for name in acts.PLACES
-            if not (blind and name == "arranged") and not (name == "probes" and len(state.circuits) == 1)
+            if not (blind and name == "arranged")
         ],
     }
 
@@ -189,7 +191,8 @@ def _summary(name: str, state: BenchState) -> Iterator[str]:
             if state.sound:
                 yield f"it {state.sound}"
         case "probes":
-            yield say("hands.circuit", name=state.probes_at).lower()
+            yield from [say("hands.circuit", name=state.probes_at).lower()] if len(state.circuits) > 1 else []
+            yield _on_or_off(state)
         case "hoses":
             yield ", ".join(f"on the {port} port" for port in state.hoses) or "none on"
         case "cylinder":
@@ -362,11 +365,18 @@ def _label(section: str, old_f: float) -> Field:
 
 
 def _probes(state: BenchState) -> Iterator[Control]:
+    off, on = acts.ScrewProbes(on=False), acts.ScrewProbes(on=True)
+    key = (say("hands.screw_off"), off) if state.probes_on else (say("hands.screw_on"), on)
+    yield Control(say("hands.pressure_probes"), "pressure_probes", (key,), _on_or_off(state), reads=_PRESSURES)
     for name in state.circuits if len(state.circuits) > 1 else ():
         is_there = name == state.probes_at
         keys = () if is_there else ((say("hands.probes_to", name=name), acts.MoveProbes(circuit=name)),)
         stands = say("hands.probes_there") if is_there else ""
         yield Control(say("hands.circuit", name=name), "probes", keys, stands, refuses=say("hands.refuses.probes"))
+
+
+def _on_or_off(state: BenchState) -> str:
+    return "on" if state.probes_on else "off"
 
 
 def _hoses(state: BenchState) -> Iterator[Control]:

@@ -30,8 +30,8 @@ def told(act: acts.Act) -> str:
 
 def _at_the_circuit(act: acts.Act) -> str:
     match act:
-        case acts.MoveProbes():
-            return say("hands.did.probes", name=act.circuit)
+        case acts.ScrewProbes() | acts.MoveProbes():
+            return _probes(act)
         case acts.Hose():
             return _hose(act)
         case acts.OpenCylinder():
@@ -50,6 +50,12 @@ def _at_the_circuit(act: acts.Act) -> str:
             return say("hands.did.filter", part=f"{100 * act.air_ratio:.0f}")
         case _:
             raise ValueError(act)
+
+
+def _probes(act: acts.ScrewProbes | acts.MoveProbes) -> str:
+    if isinstance(act, acts.MoveProbes):
+        return say("hands.did.probes", name=act.circuit)
+    return say("hands.did.probes_on" if act.on else "hands.did.probes_off")
 
 
 def _hose(act: acts.Hose) -> str:

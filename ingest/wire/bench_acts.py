@@ -49,6 +49,12 @@ class MoveProbes(Act, frozen=True, kw_only=True, tag="probes"):
     circuit: str
 
 
+class ScrewProbes(Act, frozen=True, kw_only=True, tag="pressure_probes"):
+    """Screw the pressure probes on the service ports, or off: off, they read the air; clamps stay where they are."""
+
+    on: bool
+
+
 class Hose(Act, frozen=True, kw_only=True, tag="hose"):
     """Screw a hose on a service port, or off. purged: without the air that it came with."""
 
@@ -186,7 +192,7 @@ PLACES: Mapping[str, Place] = MappingProxyType(
         "meter": Place((PlaceLeads, TurnDial, PressHold), (Step.MEASURE, Step.LOOK)),
         "clamp": Place((CloseJaw,), (Step.MEASURE,)),
         "capacitor": Place((Discharge, FitCapacitor), (Step.LOOK,)),
-        "probes": Place((MoveProbes,), (Step.CONNECT, Step.DISCONNECT)),
+        "probes": Place((ScrewProbes, MoveProbes), (Step.CONNECT, Step.DISCONNECT)),
         "hoses": Place((Hose,), (Step.CONNECT, Step.DISCONNECT)),
         "cylinder": Place((OpenCylinder,), (Step.CHARGE,)),
         "recovery": Place((Recover,), (Step.RECOVER,)),
@@ -222,6 +228,7 @@ class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     """What the retained topic bench/state carries: how things stood after the last act, never what is wrong with them.
 
     held: the multimeter's display. circuits: of the unit; probes_at: the one that probes, clamps and hoses are at.
+    probes_on: whether the pressure probes are on its service ports.
     hoses: the ports with one on. points: where leads can stand; leads: the red and the black one. jaw: the lead in the
     clamp, turns: how many times. legs: of the supply. lugs_off: those whose lead a hand took off. supply, blocked: as
     hands left them; the shares of its air that each coil has, likewise. sound: what is heard of the compressor.
@@ -258,4 +265,5 @@ class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     held: bool = False
     circuits: tuple[str, ...] = ("1",)
     probes_at: str = "1"
+    probes_on: bool = True
     last: tuple[ANY_ACT, ...]  # type: ignore[valid-type]  # made of the table above, so that none is forgotten

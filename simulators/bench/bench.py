@@ -72,6 +72,8 @@ LARGEST_ACT_BYTES = 4096
 """Ten times the longest that a page sends; a refusal repeats the names in it, and goes to everyone."""
 RIG_NAME = "bench"
 THERMOSTAT = "thermostat"
+PROBED = ("suction_pressure", "liquid_pressure")
+"""What the pressure probes read, which a hand can take off the ports."""
 MOST_YES = 5
 """So often a script says yes to the same ask: a question may come twice, and once more where something came up."""
 SCRIPT_USER = "technician"
@@ -521,7 +523,9 @@ class SimulatedRig:
         true = self._two.true_state(int(self.hands.probes_at) - 1) if self._two else self.unit.true_state()
         if self._moves and self._revealed is None:
             self._since_change.note(self.simulated_s, true)
-        state = {**true, **self.hands.readings()}
+        air_pa = self._scenario.parameters.conditions.barometric_pressure_pa
+        in_the_air = {} if self.hands.probes_on else dict.fromkeys(PROBED, air_pa)
+        state = {**true, **self.hands.readings(), **in_the_air}
         self._readings = {
             output: sensor.feel(output.truth(state), elapsed_s) for output, sensor in self._sensors.items()
         }

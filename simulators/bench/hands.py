@@ -17,6 +17,7 @@ from ingest.wire.bench_acts import (
     OpenCylinder,
     Recover,
     ResetCutOuts,
+    ScrewProbes,
     SenseLeak,
     SetSupply,
     SetThermostat,
@@ -63,6 +64,7 @@ class Hands:
         self._unit, self._heats = unit, heats
         self._circuits: dict[str, AnyUnit] = {"1": unit} if beside is None else {"1": unit, "2": beside}
         self.probes_at = "1"
+        self.probes_on = True
         self._burns = get(refrigerant).is_flammable
         self.tools = PortTools(unit, refrigerant=refrigerant, outdoor_air_k=outdoor_air_k)
         self.panel = PanelHands(unit.electric)
@@ -107,6 +109,7 @@ class Hands:
             done=self._done,
             circuits=tuple(self._circuits),
             probes_at=self.probes_at,
+            probes_on=self.probes_on,
             last=tuple(self._last),
         )
 
@@ -185,6 +188,8 @@ class Hands:
                     raise SimulatorError(f"no circuit {act.circuit!r}; the unit has {', '.join(self._circuits)}")
                 self.tools.move_to(self._circuits[act.circuit])
                 self.probes_at = act.circuit
+            case ScrewProbes():
+                self.probes_on = act.on
             case Hose() | OpenCylinder() | Recover() | Evacuate() if (
                 self._burns and self.panel.lies_open and _flows(act)
             ):

@@ -36,6 +36,7 @@ from ingest.wire.bench_acts import (
     Panel,
     PlaceLeads,
     Recover,
+    ScrewProbes,
     SetLug,
     SetSupply,
     SetThermostat,
@@ -325,6 +326,7 @@ def test_each_key_is_an_act_that_the_bench_reads() -> None:
     assert key("power", "Thermostat", "Call") == SetThermostat(calls=True)
     assert key("hoses", "Hose, suction port", "Take off") == Hose(port="suction", on=False)
     assert key("hoses", "Hose, liquid port", "Put on, full of air") == Hose(port="liquid", on=True, purged=False)
+    assert key("probes", "Pressure probes", "Screw them off") == ScrewProbes(on=False)
     assert key("probes", "Circuit 2", "Take them to circuit 2") == MoveProbes(circuit="2")
     assert key("vacuum", "Vacuum pump", "Stop") == Evacuate(runs=False)
     assert key("recovery", "Recovery machine", "Start") == Recover(runs=True)
@@ -347,7 +349,9 @@ def test_every_act_has_its_key_at_its_place() -> None:
     }
     assert set(found) == set(PLACES)
     alone = msgspec.structs.replace(STANDS, circuits=("1",))
-    assert set(PLACES) - set(places(alone)) == {"probes"}  # one circuit: there is no other to take them to
+    assert set(places(alone)) == set(PLACES)
+    (only,) = places(alone)["probes"]["controls"]
+    assert only["name"] == "Pressure probes"  # one circuit: there is no other to take them to
     for name, place in PLACES.items():
         assert set(place.acts) <= found[name]
     assert sorted(act.__name__ for place in PLACES.values() for act in place.acts) == sorted(it.__name__ for it in ACTS)
@@ -374,7 +378,7 @@ def test_how_it_stands_is_said_beside_each_control_and_on_its_closed_place() -> 
     assert stands["meter"] == "Volts AC, mV, Contactor, line side L1 to Ground (earth)"
     assert stands["clamp"] == "Compressor common, 10 ×"
     assert stands["panel"] == "panel on, off: Capacitor herm"
-    assert stands["probes"] == "circuit 1"
+    assert stands["probes"] == "circuit 1, on"
     assert control("probes", "Circuit 1")["stands"] == "they are there"
     assert stands["arranged"] == "L3 lost, held fast: fan"
 

@@ -14,7 +14,7 @@ import aiomqtt
 import pytest
 
 from ingest.config import load as config
-from ingest.wire.bench_acts import BenchState, MoveProbes
+from ingest.wire.bench_acts import BenchState, MoveProbes, ScrewProbes
 from ingest.wire.messages import (
     Added,
     Correction,
@@ -59,6 +59,24 @@ def test_two_circuits_are_read_where_the_probes_are(tmp_path: Path) -> None:
         assert rig._readings[liquid] == pytest.approx(unit.true_state()["liquid_pressure"], abs=1e4)
     assert second.true_state()["liquid_pressure"] < first.true_state()["liquid_pressure"] - 3e4
     assert rig.reveal("undercharge").charge_error_kg == pytest.approx(-7 * OUNCE_KG, abs=1e-6)
+
+
+def test_probes_that_a_hand_took_off_read_the_air_until_they_are_on_again(tmp_path: Path) -> None:
+    """101.325 kPa at sea level: the standard atmosphere, ISO 2533. The clamps stay on their pipes."""
+    rig = SimulatedRig(load_scenario("low_charge"), directory=tmp_path)
+    outputs = {output.channel: output for output in rig._readings}
+    rig.advance(1.0)
+    on = {name: rig._readings[output] for name, output in outputs.items()}
+    rig.hands.do(ScrewProbes(on=False))
+    rig.advance(1.0)
+    assert not rig.hands.state.probes_on
+    for name in ("suction_pressure", "liquid_pressure"):
+        assert rig._readings[outputs[name]] == pytest.approx(101_325.0, abs=1e4)
+    for name in ("suction_line_temperature", "liquid_line_temperature"):
+        assert rig._readings[outputs[name]] == pytest.approx(on[name], abs=2.0)
+    rig.hands.do(ScrewProbes(on=True))
+    rig.advance(1.0)
+    assert rig._readings[outputs["liquid_pressure"]] == pytest.approx(on["liquid_pressure"], abs=1e5)
 
 
 @pytest.fixture
