@@ -17,6 +17,7 @@ from dashboard.binning import Binned
 from dashboard.charge.layout.amounts import with_unit
 from dashboard.errors import AskError
 from ingest.supervise import LinkState
+from ingest.visit.checklist import guided
 from ingest.wire.messages import (
     QUALITIES,
     CheckAsk,
@@ -26,6 +27,7 @@ from ingest.wire.messages import (
     Reading,
     Steadiness,
     VerificationMessage,
+    Waiting,
 )
 from tests import wire_rig
 from tests.wire_rig import said
@@ -211,3 +213,14 @@ def test_the_millivolts_over_a_lug_reach_the_page() -> None:
     """15.2 A through 0.05 ohm are 0.76 V (Ohm), which whole volts would show as 1, and 0.004 V of a sound lug as 0."""
     assert shown("multimeter_ac_voltage", 0.004, "us")[0] == 0.004
     assert shown("line_voltage_ab", 237.96, "us")[0] == 238.0
+
+
+@pytest.mark.parametrize("word", guided())
+def test_a_check_has_one_name_wherever_it_is_told(word: str) -> None:
+    assert words.check(word) == guided()[word].check.title
+    assert not {it for it in words._TITLES if it not in guided()}
+
+
+@pytest.mark.parametrize(("reason", "text", "says"), [("owner", "", "the owner"), ("other", "A van.", "A van.")])
+def test_what_a_visit_waits_for_is_told_in_words(reason: Any, text: str, says: str) -> None:
+    assert words.mark(Waiting("m1", 1.7e9, reason=reason, text=text), "us") == f"Waits: {says}"

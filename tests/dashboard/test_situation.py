@@ -213,7 +213,10 @@ def test_who_did_something_lately_or_waits_for_figures_is_not_stuck() -> None:
 
 
 def test_what_is_told_is_that_nothing_was_recorded_and_not_that_nothing_was_done() -> None:
-    assert stands(heard(minutes_in=16.0)).says.us == "Nothing recorded for 16 min; next: Capacitor measured"
+    assert (
+        stands(heard(minutes_in=16.0)).says.us
+        == "Nothing recorded for 16 min; next: Capacitor, measured, leads off, each section"
+    )
 
 
 @pytest.mark.parametrize(
@@ -291,7 +294,7 @@ def test_what_is_next_has_its_time_where_the_advice_waits_for_it() -> None:
     assert (it.ahead.says.us, it.ahead.at_s) == ("Superheat settled", NOW_S + 500.0)
     it = stands(heard())
     assert it.ahead
-    assert (it.ahead.says.us, it.ahead.at_s) == ("the check Capacitor measured", None)
+    assert (it.ahead.says.us, it.ahead.at_s) == ("the check Capacitor, measured, leads off, each section", None)
 
 
 def test_a_blind_exercise_keeps_what_is_wrong_from_a_lead_too() -> None:
