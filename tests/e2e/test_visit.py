@@ -151,7 +151,7 @@ async def test_a_check_is_answered_with_a_figure_of_the_link_and_stands_in_the_w
         await expect(field.get_by_role("textbox")).to_have_value("236 V")
         await check.get_by_role("button", name="Record").click()
         outcome = page.locator("[data-live=outcome]")
-        await expect(outcome).to_contain_text("Recorded: Supply: cannot tell. Still missing")
+        await expect(outcome).to_contain_text("Recorded: Supply under load: cannot tell. Still missing")
         await expect(check.get_by_role("heading")).to_contain_text("Supply under load")  # what is missing can be added
         finding = next(ask for kind, ask in it.rig.asked if kind == "finding")
         assert (finding.check, finding.grade, dict(finding.values)) == ("supply", "measured", {"running.a_b": 236.0})
@@ -257,7 +257,7 @@ async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwi
         await expect(alone.get_by_role("button", name="Record", exact=True)).to_be_visible()
         await expect(alone.get_by_text(lock_out)).to_be_visible()  # it was read before anybody went in
         await alone.get_by_role("button", name="Record", exact=True).click()
-        await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: Isolate: cannot tell.")
+        await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: Isolate and lock: cannot tell.")
 
 
 async def test_a_leads_stop_fills_the_technicians_screen_until_they_say_that_they_have_stopped(
