@@ -80,7 +80,9 @@ def _elapsed(seen: Seen) -> FoundStamp | None:
     """Find a column that counts seconds, as its header states; and when it began, where one moment stands above."""
     for index, name in enumerate(seen.header):
         words, unit = parted(name)
-        stated = seen.units[index] if index < len(seen.units) and seen.units[index] else unit or name.split()[-1:][0]
+        stated = (
+            seen.units[index] if index < len(seen.units) and seen.units[index] else unit or (name.split() or [""])[-1]
+        )
         if not _COUNTS.search(words.replace("_", " ")) or stated.strip("[]() ").lower() not in _SECONDS:
             continue
         cells = [row[index] for row in seen.rows if index < len(row)]
@@ -89,7 +91,11 @@ def _elapsed(seen: Seen) -> FoundStamp | None:
         if steps_s and len(counts_s) >= _MOST * len(cells) and min(steps_s) > 0.0:
             moments = {found[0] for cell in seen.above for found in _A_MOMENT.finditer(cell)}
             start = moments.pop() if len(moments) == 1 else ""
-            states_zone = bool(start) and datetime.fromisoformat(start).tzinfo is not None
+            states_zone = False
+            try:
+                states_zone = bool(start) and datetime.fromisoformat(start).tzinfo is not None
+            except ValueError:  # it looks like a moment, and is none: it is asked for
+                start = ""
             return FoundStamp((index,), (_ELAPSED,), states_zone, median(steps_s), start)
     return None
 

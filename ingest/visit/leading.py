@@ -22,8 +22,7 @@ class Now:
     stops: an alarm stands, or the advice is to stop it. powered: a pair of the supply is live, or a motor draws: a
     delay timer may hold what runs next. charge_asked: the judge asks for refrigerant to be moved, or for a look before.
     way: which way to move it, if any; step_kg: how much of it at once, added above 0 [kg]. leaks_first: leaks are to be
-    looked for before. both_pressed: the probes of
-    both sides read more than the air presses there.
+    looked for before. both_pressed: the probes of both sides read more than the air presses there.
     """
 
     runs: bool | None = None

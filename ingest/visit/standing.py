@@ -14,6 +14,7 @@ from ingest.visit.earlier import NONE_BEFORE, History
 from ingest.visit.findings import Findings
 from ingest.visit.fitting import fitting
 from ingest.visit.leading import Now, led_to
+from ingest.visit.leaks import LEAKS
 from ingest.visit.moved import Moved
 from ingest.visit.pattern import PatternFold
 from ingest.visit.photographs import Photographs
@@ -353,9 +354,12 @@ class Standing:
 
     @property
     def _are_leaks_first(self) -> bool:
-        """Whether leaks are to be looked for before more is added, and nobody did at this visit, or found one."""
+        """Whether leaks are to be looked for before more is added, and nobody did at this visit, or skipped that."""
         circuit, leaks = self.placing.circuit or self.moved.ledgers.unnamed, self.moved.leaks
-        return self._now.leaks_first and self._is_charge_asked and circuit not in {*leaks.sought, *leaks.open}
+        if not self._now.leaks_first or not self._is_charge_asked or circuit in {*leaks.sought, *leaks.open}:
+            return False
+        found = self.findings.newest(LEAKS, self.placing.circuit)
+        return found is None or found.outcome != "skipped"
 
     @property
     def _is_charge_left(self) -> bool:

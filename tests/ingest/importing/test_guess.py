@@ -190,6 +190,7 @@ Elapsed (s),Suction pressure (psig)
         ("Begun 2026-06-01 14:00:00", "2026-06-01 14:00:00", "?"),
         ("Begun 2026-06-01T14:00:00+02:00", "2026-06-01T14:00:00+02:00", "stated"),
         ("Begun this morning", "?", "?"),
+        ("Begun 2026-13-41 14:00", "?", "?"),
         ("Begun 2026-06-01 14:00 calibrated 2026-01-01 09:00", "?", "?"),
     ],
 )
@@ -200,7 +201,9 @@ def test_seconds_since_the_log_began_are_known_and_their_beginning_where_it_stan
     assert found == {"column": "Elapsed (s)", "format": "elapsed_s", "start": start, "zone": zone, "value": "sample"}
 
 
-@pytest.mark.parametrize("text", [SECONDS.replace("(s)", "(min)"), SECONDS.replace("1.0,", "0.2,")])
+@pytest.mark.parametrize(
+    "text", [SECONDS.replace("(s)", "(min)"), SECONDS.replace("1.0,", "0.2,"), SECONDS.replace("Elapsed (s)", "")]
+)
 def test_what_counts_otherwise_or_goes_back_is_asked(tmp_path: Path, text: str) -> None:
     assert proposed(tmp_path / "log.csv", text)["time"]["format"] == "?"
 

@@ -128,4 +128,6 @@ def test_where_leaks_are_to_be_looked_for_first_the_page_leads_there_before_a_mo
     assert led(looked, leaks_first=True)[0] == "moving"
     found = kept("l1", "leaks", "not_met", choices={"by": "bubbles", "joints": "leak"})
     assert led(found, leaks_first=True)[0] != "leaks"
+    assert led(kept("l1", "leaks", "skipped", reason="not_reachable"), leaks_first=True)[0] == "moving"
+    assert led(kept("l1", "leaks", "cannot_tell", choices={"by": "seen"}), leaks_first=True)[0] == "leaks"
     assert "leaks" not in led(left=True, leaks_first=True)  # who leaves the charge alone adds nothing
