@@ -52,11 +52,6 @@ text = "Hose stays on."
 """
 
 
-SAMPLES = 150 // 10 * 2 + 2
-"""How many samples an instrument takes in the visit: two in each real second of it, the first before it begins and at
-most one while it ends."""
-
-
 async def play(directory: Path, script: Path, port: int, broker_port: int, *, speed: int = 10) -> RecordFile:
     command = ["bench", "--script", str(script), "--speed", str(speed), "--directory", str(directory)]
     command += ["--port", str(port), "--broker-port", str(broker_port)]
@@ -106,6 +101,12 @@ def samples(record: RecordFile) -> dict[str, list[float]]:
     return {name: [one for one, _ in groupby(all_of) if one is not None] for name, all_of in values.items()}
 
 
+def at_most(record: RecordFile) -> float:
+    """How many samples an instrument can have given: two in each second recorded, and one more at either end."""
+    packs = list(record.packs_after(0))
+    return 2 * (packs[-1].monotonic_s - packs[0].monotonic_s) + 2
+
+
 def in_common(one: list[float], other: list[float]) -> int:
     """Count the samples of the longest row that is in both, in order."""
     longest = [0] * (len(other) + 1)
@@ -136,11 +137,12 @@ async def test_a_visit_played_twice_is_recorded_alike_but_for_its_stamps(
     ]
     one, other = samples(first), samples(second)
     assert one.keys() == other.keys()
+    there_were = max(at_most(first), at_most(second))
     for name in ("suction_pressure", "liquid_line_temperature", "compressor_current", "return_air_humidity"):
         alike = in_common(one[name], other[name])
         assert alike > 10, name
         # A machine that stalls misses samples, but what either has is one of those that there were.
-        assert len(one[name]) + len(other[name]) - alike <= SAMPLES, name
+        assert len(one[name]) + len(other[name]) - alike <= there_were, name
     recorded = tmp_path / "first" / "bench.sqlite"
     assert_same(*await played_again(recorded, free_port), recorded)
 

@@ -83,5 +83,5 @@ def test_the_table_for_data_frames_has_the_same(written: Path) -> None:
 
 def test_without_pyarrow_the_extra_is_named(written: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "pyarrow", None)
-    with pytest.raises(RecordError, match=r'pip install "dewline\[parquet\]"'):
+    with pytest.raises(RecordError, match=r'pip install "\.\[parquet\]"'):
         open_record(written).visit().table()
