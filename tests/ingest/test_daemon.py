@@ -285,7 +285,7 @@ async def test_the_guided_checks_are_kept_for_those_who_come_later_and_a_finding
             await ear.until(lambda: all(ear.payloads(f"{BENCH}/checklist/{letter}") for letter in "abcdef"))
             groups = [decode(ear.payloads(f"{BENCH}/checklist/{letter}")[-1], Checklist) for letter in "abcdef"]
             assert [group.group for group in groups] == list("ABCDEF")
-            assert sum(len(group.checks) for group in groups) == 36
+            assert sum(len(group.checks) for group in groups) == 37
             await ear.until(lambda: bool(ear.payloads(f"{BENCH}/visit")))
             asked = decode(ear.payloads(f"{BENCH}/visit")[-1], Visit).next
             assert list(asked[:2]) == ["complaint", "which_unit"]
