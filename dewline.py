@@ -22,6 +22,7 @@ from commands import (
     importing,
     instruments,
     invite,
+    people,
     refrigerant,
     replay,
     report,
@@ -108,6 +109,7 @@ def _parser() -> argparse.ArgumentParser:
     report.add(commands.add_parser("report", help="make the report of a visit, as PDF, HTML or JSON"))
     verify.add(commands.add_parser("verify", help="try the file of a report: unchanged, and as recorded?"))
     dashboard.add(commands.add_parser("dashboard", help="serve the live page"))
+    people.add(commands.add_parser("people", help="who may come in at the page by a password"))
     invite.add(commands.add_parser("invite", help="make a one-time link to the page"))
     bench.add(commands.add_parser("bench", help="a simulated unit on real transports, and the live page"))
     return parser

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def add(parser: argparse.ArgumentParser) -> None:
     """Add its options, and what runs it."""
-    parser.add_argument("--role", choices=["technician", "lead"], default="lead")
+    parser.add_argument("--role", choices=["technician", "lead", "instructor", "viewer"], default="lead")
     ending = parser.add_mutually_exclusive_group()
     ending.add_argument("--revoke", metavar="NAME", help="end the logins that a person of this name holds, at once")
     ending.add_argument("--revoke-all", action="store_true", help="end every login, and every link not used yet")

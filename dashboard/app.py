@@ -38,6 +38,7 @@ from dashboard.charge.layout.page import charge_page
 from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper
 from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol, WaitingRoom
+from dashboard.people.routes import add_enter_route, add_people_routes
 from dashboard.reports import ReportMaker, add_report_route
 from dashboard.rigs import AtRig, Rigs, at_hand, root_at_hand
 from dashboard.roles import visitor
@@ -103,6 +104,8 @@ def create_app(settings: Settings, hub: Hub, reports: ReportMaker | None = None)
     add_report_route(server, reports)
     add_bench_routes(server, hub)
     add_door_routes(server, settings, doorkeeper)
+    add_people_routes(server, settings, doorkeeper, lambda: hub.people)
+    add_enter_route(server, settings, doorkeeper)
     for folder in BROWSER:
         server.mount(f"/assets/{folder}", StaticFiles(directory=HERE / folder))
     app = _App(

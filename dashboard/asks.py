@@ -17,7 +17,6 @@ from dashboard.errors import AskError, AskQuestionError, AskWaitsError
 from dashboard.hub import Hub
 from dashboard.looked import looked
 from dashboard.roles import Visitor, may_not
-from ingest.wire.asks import MAY_ASK
 from ingest.wire.events import Confirmable, word_of
 from ingest.wire.messages import (
     AcknowledgeAsk,
@@ -141,7 +140,7 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
         AskError: this visitor may not ask that, it is not whole, or the rig refused or did not answer.
 
     """
-    if who.role not in MAY_ASK[kind]:
+    if who.asks_as is None or not who.may(kind):
         raise AskError(403, may_not(who.role))
     if hub.rig is None:
         raise AskError(503, "No rig has been heard yet.")
@@ -149,7 +148,7 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
     whole = entered(body.fields, body.written, barometric_pressure_pa=known_pa)
     made = MADE_FROM[kind]((body.id or new_id(), who.name), replace(body, fields=whole, written={}))
     ask = replace(made, visit=body.visit) if body.visit else made
-    asking = asking_as(hub.broker_user, who.role)
+    asking = asking_as(hub.broker_user, who.asks_as)
     try:
         payload = encode_ask(ask)
     except MessageError as error:

@@ -19,7 +19,7 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from dashboard.invitations import Doorkeeper, make_invitation
-from dashboard.roles import JOIN, LARGEST_REQUEST_BYTES, LEAVE, RULES, Rule, Visitor, may_not, visitor
+from dashboard.roles import ENTER, JOIN, LARGEST_REQUEST_BYTES, LEAVE, RULES, Rule, Visitor, may_not, visitor
 from dashboard.settings import Settings, is_address, is_loopback
 
 __all__ = ["Gate", "cookie_name", "make_invitation"]
@@ -27,6 +27,7 @@ __all__ = ["Gate", "cookie_name", "make_invitation"]
 logger = logging.getLogger(__name__)
 
 NOTHING_HERE = "There is nothing here."
+NO_LOGIN = f"This page opens with an invitation link. Ask the technician for one; with a password, open {ENTER}."
 ENDED = "Your login has ended. Ask the technician for a new link."
 ENDED_HERE = f"{ENDED} If you are the technician at this machine, open {LEAVE} once to give the ended login back."
 """A login that ended must not turn into the technician's own page by itself, on whose machine it was used."""
@@ -96,12 +97,13 @@ class Gate:
         if scope["method"] not in _SAFE_METHODS:
             self._check_size(headers, _rule(scope))
             self._check_origin(headers)
-        if scope["path"] in (JOIN, LEAVE):
-            return Visitor("lead", "")
+        if scope["path"] in (JOIN, ENTER, LEAVE):
+            return Visitor("viewer", "")
         who = self._recognise(scope, headers)
         if who is None:
             raise Refusal(
-                HTTPStatus.UNAUTHORIZED, "This page opens with an invitation link. Ask the technician for one."
+                HTTPStatus.UNAUTHORIZED,
+                NO_LOGIN,
             )
         self._check_rules(scope, who)
         return who

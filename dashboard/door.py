@@ -3,13 +3,15 @@
 from html import escape
 from pathlib import Path
 
+from dashboard.roles import PersonRole
+
 _STYLE = (Path(__file__).parent / "door.css").read_text(encoding="utf-8")
 _PAGE = """<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Dewline</title>
+<title>{title}</title>
 <style>{style}</style>
 </head>
 <body><main>{content}</main></body>
@@ -23,7 +25,7 @@ _WELCOME = """<h1>{heading}</h1>
 <input id="name" name="name" maxlength="40" autocomplete="name" required>
 <button>Open the page</button>
 </form>"""
-_INVITED = {
+_INVITED: dict[PersonRole, tuple[str, str, str]] = {
     "lead": (
         "Watch this visit as lead",
         "You see everything live, write to the technician and can ask them to stop. You record nothing that was done.",
@@ -34,14 +36,29 @@ _INVITED = {
         "For a tablet of your own, the first or a further one. What you record here counts as done at the unit.",
         "record",
     ),
+    "instructor": (
+        "Watch these trainees as instructor",
+        "You see everything live, as a lead does, and have hands at the simulated units as well.",
+        "write or touch",
+    ),
+    "viewer": (
+        "Watch this visit",
+        "You see everything live, and record nothing.",
+        "look at",
+    ),
 }
 """By role: what the door is headed, what it gives, and what the name will stand beside."""
 
 
-def door_page(*, token: str = "", role: str = "", error: str = "") -> str:
+def alone(title: str, content: str) -> str:
+    """Write a page that stands alone: it looks as the page behind it does, and asks nothing of the server."""
+    return _PAGE.format(style=_STYLE, title=escape(title), content=content)
+
+
+def door_page(*, token: str = "", role: PersonRole = "viewer", error: str = "") -> str:
     """Write the page: the welcome for a good link, or what is wrong with it."""
     if error:
-        return _PAGE.format(style=_STYLE, content=f'<h1 class="bad">This link does not open</h1><p>{escape(error)}</p>')
+        return alone("Dewline", f'<h1 class="bad">This link does not open</h1><p>{escape(error)}</p>')
     heading, explanation, do = _INVITED[role]
     welcome = _WELCOME.format(heading=heading, explanation=explanation, do=do, token=escape(token))
-    return _PAGE.format(style=_STYLE, content=welcome)
+    return alone("Dewline", welcome)

@@ -18,6 +18,10 @@ class InvitationError(DashboardError):
     """A link that does not let anyone in: forged, expired or used already."""
 
 
+class AccountError(DashboardError):
+    """An account that cannot be so, or that lets nobody in."""
+
+
 class FullError(DashboardError):
     """There is no place left for a further page."""
 

@@ -453,15 +453,15 @@ class Hub:
         return viewer
 
     def _make_room(self, who: Visitor) -> None:
-        """Dismiss a page that must go for a new one: the visitor's own oldest, or a lead's for a technician's."""
+        """Dismiss a page that must go for a new one: the visitor's own oldest, or another's for a technician's."""
         own = [viewer for viewer in self._viewers if viewer.who == who]
-        leads = [viewer for viewer in self._viewers if viewer.who.role == "lead"]
+        others = [viewer for viewer in self._viewers if viewer.who.role != "technician"]
         full = len(self._viewers) >= MOST_VIEWERS
         if len(own) >= MOST_OF_ONE or (full and own):
             self._dismiss(own[0])
-        elif who.role == "technician" and full and leads:
-            self._dismiss(leads[0])
-        elif full or (who.role == "lead" and len(leads) >= MOST_VIEWERS - KEPT_FOR_TECHNICIANS):
+        elif who.role == "technician" and full and others:
+            self._dismiss(others[0])
+        elif full or (who.role != "technician" and len(others) >= MOST_VIEWERS - KEPT_FOR_TECHNICIANS):
             raise FullError(f"{len(self._viewers)} pages are open already. Close one that nobody looks at.")
 
     def _dismiss(self, viewer: Viewer) -> None:
@@ -536,8 +536,13 @@ class Hub:
 
     @property
     def leads(self) -> set[str]:
-        """Name the leads who have a page of this hub open."""
-        return {viewer.who.name for viewer in self._viewers if viewer.who.role == "lead"}
+        """Name who watches by a page of this hub: leads, and whoever only sees."""
+        return {viewer.who.name for viewer in self._viewers if viewer.who.role != "technician"}
+
+    @property
+    def people(self) -> set[str]:
+        """Name everybody who has a page of this hub open."""
+        return {viewer.who.name for viewer in self._viewers}
 
     def _watchers(self) -> str:
         """Say who watches, by this page's server or another: who has the rig open, then who has it among others."""

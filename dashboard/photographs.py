@@ -9,7 +9,7 @@ import msgspec
 from dashboard.asks import new_id
 from dashboard.errors import AskError
 from dashboard.hub import Hub
-from dashboard.roles import Visitor
+from dashboard.roles import Visitor, may_not
 from ingest.wire.messages import Mark, MessageError, PhotographAsk, encode_ask, topic
 from ingest.wire.photographs import LARGEST_PHOTOGRAPH_BYTES, PART_BYTES
 from ingest.wire.roles import asking_as
@@ -103,7 +103,9 @@ class Photographs:
             payload = encode_ask(part)
         except MessageError as error:
             raise AskError(400, f"The rig could not read that: {error}.") from error
-        asking = asking_as(self._hub.broker_user, who.role)
+        if who.asks_as is None:
+            raise AskError(403, may_not(who.role))
+        asking = asking_as(self._hub.broker_user, who.asks_as)
         where = topic(self._hub.rig or "", f"ask/{asking}/{part.kind}")
         answer = await self._hub.ask(where, payload, part.id, ANSWERED_WITHIN_S)
         if not answer.ok:

@@ -54,6 +54,7 @@ def invite_dialog() -> Component:
         [
             html.P(say("invite.lead_watches")),
             html.Div(id=ids.INVITE_RESULT, role="status", className="dialog-body"),
+            html.P([say("invite.more"), " ", html.A(say("people.title"), href="/people")]),
         ],
     )
 

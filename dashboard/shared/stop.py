@@ -7,7 +7,6 @@ from dashboard.display import Json
 from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, icon, live
-from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import Visit
 
 
@@ -31,7 +30,7 @@ def standing_bar(visitor: Visitor) -> Component:
     """Leave the place of a stop that was acknowledged, until a lead says go on, who has the key beside it."""
     key = html.Button(say("talk.go_on"), id="go-on", type="button", className="button")
     return html.Div(
-        [icon("warning"), live("stands-text"), *([key] if visitor.role in MAY_ASK["release"] else [])],
+        [icon("warning"), live("stands-text"), *([key] if visitor.may("release") else [])],
         className="stop-stands",
         hidden=True,
         role="alert",

@@ -2,7 +2,7 @@
 
 from dashboard.errors import AskError
 from dashboard.hub import Hub
-from dashboard.roles import MAY_COMMIT, Visitor
+from dashboard.roles import MAY_TOUCH, Visitor
 from dashboard.sentences import say
 from ingest.wire.bench_acts import Act
 from ingest.wire.messages import encode, topic
@@ -15,7 +15,7 @@ async def do(hub: Hub, who: Visitor, act: Act) -> None:
         AskError: this visitor may not, there is no bench, or it is out of reach.
 
     """
-    if who.role not in MAY_COMMIT:
+    if who.role not in MAY_TOUCH:
         raise AskError(403, say("hands.technician_only", role=who.role))
     if hub.rig is None or hub.bench is None:
         raise AskError(409, say("hands.not_simulated"))

@@ -15,7 +15,7 @@ from ingest.wire.asks import MAY_ASK
 
 def unit_page(visitor: Visitor) -> str:
     """Write the page for a visitor. Nothing is recorded here but what is answered to a lead's stop."""
-    may = " ".join(kind for kind, roles in MAY_ASK.items() if visitor.role in roles)
+    may = " ".join(kind for kind in MAY_ASK if visitor.may(kind))
     page = html.Div(
         [
             html.Header(
@@ -33,7 +33,7 @@ def unit_page(visitor: Visitor) -> str:
         ],
         id="page",
         className="page visit unit-page",
-        **attributes(data_role=visitor.role, data_may=may, data_name=visitor.name),
+        **attributes(data_role=visitor.side, data_may=may, data_name=visitor.name),
     )
     return framed(page, name="unit", title="Unit")
 

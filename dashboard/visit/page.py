@@ -7,7 +7,7 @@ from dash import html
 from dash.development.base_component import Component
 
 from dashboard import ids
-from dashboard.roles import Visitor
+from dashboard.roles import MAY_TOUCH, Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.frame import framed
@@ -20,7 +20,7 @@ from ingest.wire.asks import MAY_ASK
 
 def visit_page(visitor: Visitor) -> str:
     """Write the page for a visitor. It says what they may ask; the gate and the rig refuse the rest all the same."""
-    may = " ".join(kind for kind, roles in MAY_ASK.items() if visitor.role in roles)
+    may = " ".join(kind for kind in MAY_ASK if visitor.may(kind))
     page = html.Div(
         [
             _header(visitor),
@@ -36,7 +36,7 @@ def visit_page(visitor: Visitor) -> str:
         ],
         id="page",
         className="page visit",
-        **attributes(data_role=visitor.role, data_may=may, data_name=visitor.name),
+        **attributes(data_role=visitor.side, data_may=may, data_name=visitor.name),
     )
     return framed(page, name="visit", title="Visit")
 
@@ -66,8 +66,8 @@ def _header(visitor: Visitor) -> Component:
 
 
 def _hands(visitor: Visitor) -> list[Component]:
-    """Lead to the controls at a simulated unit, which stand on the other page: only a technician has hands there."""
-    if visitor.role != "technician":
+    """Lead to the controls at a simulated unit, which stand on the other page: not everybody has hands there."""
+    if visitor.role not in MAY_TOUCH:
         return []
     where, looks, shown = f"./#{ids.AT_THE_UNIT}", "button button-quiet", attributes(data_live="hands-offer")
     return [html.A(say("hands.open"), href=where, hidden=True, className=looks, **shown)]

@@ -32,7 +32,7 @@ def watch_page(visitor: Visitor) -> str:
         ],
         id="page",
         className="page watch",
-        **attributes(data_role=visitor.role),
+        **attributes(data_role=visitor.side),
     )
     return framed(page, name="watch", title="Watch")
 

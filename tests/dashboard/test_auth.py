@@ -28,8 +28,9 @@ from ingest.wire.messages import BrokerAddress
 from tests.page import cookie_of, enter, request, serving_page, settings
 
 TECHNICIAN = {"technician"}
-LEAD = {"lead"}
-EVERYONE = TECHNICIAN | LEAD
+LEAD = {"lead", "instructor"}
+ASKING = TECHNICIAN | LEAD
+EVERYONE = ASKING | {"viewer"}
 NOBODY: set[str] = set()
 
 ROUTES: dict[tuple[str, str], set[str]] = {
@@ -57,11 +58,11 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/ask/recovered"): TECHNICIAN,
     ("POST", "/api/ask/correction"): TECHNICIAN,
     ("POST", "/api/ask/reading"): TECHNICIAN,
-    ("POST", "/api/ask/acknowledge"): EVERYONE,
+    ("POST", "/api/ask/acknowledge"): ASKING,
     ("POST", "/api/ask/reload"): TECHNICIAN,
     ("POST", "/api/ask/check"): TECHNICIAN,
     ("POST", "/api/ask/correct"): TECHNICIAN,
-    ("POST", "/api/ask/note"): EVERYONE,
+    ("POST", "/api/ask/note"): ASKING,
     ("POST", "/api/ask/finding"): TECHNICIAN,
     ("POST", "/api/ask/describe"): TECHNICIAN,
     ("POST", "/api/ask/cylinder"): TECHNICIAN,
@@ -74,30 +75,34 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/ask/hand_over"): TECHNICIAN,
     ("POST", "/api/ask/sign"): TECHNICIAN,
     ("POST", "/api/ask/question"): TECHNICIAN,
-    ("POST", "/api/ask/reply"): EVERYONE,
+    ("POST", "/api/ask/reply"): ASKING,
     ("POST", "/api/ask/want"): LEAD,
     ("POST", "/api/ask/dismiss"): TECHNICIAN,
     ("POST", "/api/ask/hold"): LEAD,
     ("POST", "/api/ask/release"): LEAD,
-    ("POST", "/api/ask/withdraw_baseline"): EVERYONE,
+    ("POST", "/api/ask/withdraw_baseline"): ASKING,
     ("POST", "/api/ask/leave_charge"): TECHNICIAN,
     ("POST", "/api/ask/stop"): LEAD,
     ("POST", "/api/ask/seen"): TECHNICIAN,
     ("POST", "/api/ask/photograph"): TECHNICIAN,
     ("POST", "/api/ask/pattern"): TECHNICIAN,
     ("POST", "/api/ask/choose"): TECHNICIAN,
-    ("POST", "/api/bench/act"): TECHNICIAN,
+    ("POST", "/api/bench/act"): TECHNICIAN | {"instructor"},
     ("POST", "/api/photograph"): TECHNICIAN,
     ("GET", "/photograph/{mark_id}"): EVERYONE,
     ("GET", "/report/{visit}.{form}"): EVERYONE,
+    ("GET", "/people"): TECHNICIAN,
+    ("POST", "/people"): TECHNICIAN,
     ("GET", "/watch"): LEAD,
     ("GET", "/api/watch"): LEAD,
     ("GET", "/join"): EVERYONE,  # and strangers with a link
     ("POST", "/join"): EVERYONE,
+    ("GET", "/enter"): EVERYONE,  # and strangers with a password
+    ("POST", "/enter"): EVERYONE,
     ("GET", "/leave"): EVERYONE,  # and whoever holds a login that has ended
 }
 """Every route of the application, and who may use it. A new route must be written down here."""
-FOR_ANYBODY = {"/join", "/leave"}
+FOR_ANYBODY = {"/join", "/enter", "/leave"}
 
 
 def routes(known: Settings) -> set[tuple[str, str]]:
@@ -161,6 +166,44 @@ async def test_a_lead_reads_and_writes_and_may_do_nothing_else(tmp_path: Path, f
             known, "POST", "/_dash-update-component", body=press_of("take-reading"), headers=lead | JSON
         )
         assert "A lead watches" in press.text
+
+
+async def test_a_viewer_sees_one_rig_and_asks_nothing(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        viewer = cookie_of(await enter(known, make_invitation(known, "viewer")))
+        for path in ("/", "/visit", "/unit", "/api/history"):
+            assert (await request(known, "GET", path, headers=viewer)).status == 200, path
+        for path in ("/watch", "/api/watch", "/people", "/rig/van-3/visit"):
+            assert (await request(known, "GET", path, headers=viewer)).status == 403, path
+        for kind in MAY_ASK:
+            answer = await request(known, "POST", f"/api/ask/{kind}", body=b'{"text": "x"}', headers=viewer)
+            assert (answer.status, answer.text) == (403, "A viewer sees the visit, and records nothing."), kind
+        press = await request(
+            known, "POST", "/_dash-update-component", body=press_of("take-reading"), headers=viewer | JSON
+        )
+        assert "A viewer sees the visit" in press.text
+        layout = (await request(known, "GET", "/_dash-layout", headers=viewer)).text
+        for key in ("added-open", "note-text", "stop-at-once", "go-on", "invite-open", "hands-open"):
+            assert f'"{key}"' not in layout, key
+        assert 'data-may=""' in (await request(known, "GET", "/visit", headers=viewer)).text
+
+
+async def test_an_instructor_is_a_lead_with_hands(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        instructor = cookie_of(await enter(known, make_invitation(known, "instructor")))
+        assert (await request(known, "GET", "/watch", headers=instructor)).status == 200
+        for kind in MAY_ASK:
+            answer = await request(known, "POST", f"/api/ask/{kind}", body=b'{"text": "x"}', headers=instructor)
+            assert answer.status == (503 if kind in FOR_A_LEAD else 403), kind
+        layout = (await request(known, "GET", "/_dash-layout", headers=instructor)).text
+        assert '"hands-open"' in layout
+        assert '"added-open"' not in layout
+        act = await request(
+            known, "POST", "/api/bench/act", body=b'{"kind": "hold", "motor": "fan"}', headers=instructor
+        )
+        assert act.status != 403
 
 
 JSON = {"Content-Type": "application/json"}
@@ -269,7 +312,7 @@ async def test_beyond_loopback_nothing_is_served_without_a_link(tmp_path: Path, 
     elsewhere = {"Host": f"roof.example:{known.port}", "Origin": f"https://roof.example:{known.port}"}
     async with serving_page(known):
         for method, path in ROUTES:
-            if method in ("GET", "POST") and path != "/leave":  # which gives nobody anything
+            if method in ("GET", "POST") and path not in ("/leave", "/enter"):  # which give nobody anything
                 answer = await request(known, method, path, headers=elsewhere, trusted=trusted, body=b"{}")
                 assert answer.status in (401, 403), (method, path)
         for host, status in (("rebind.example", 421), (f"192.0.2.7:{known.port}", 401), ("127.0.0.1", 200)):
@@ -468,7 +511,7 @@ async def test_only_who_asks_from_this_machine_is_the_technician(
     assert let_in == roles
     assert sent[0]["status"] == (200 if roles else 401)
     assert b"strict-transport-security" not in dict(sent[0]["headers"])
-    assert visitor.get().role == "lead", "nobody stays who they were for the next request"
+    assert visitor.get().role == "viewer", "nobody stays who they were for the next request"
 
 
 async def test_only_the_files_of_the_page_may_be_kept_and_they_are_asked_about_again(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """Making a link for a lead."""
 
+import segno
 from dash import Dash, Input, Output, html
 from dash.development.base_component import Component
 
@@ -23,11 +24,17 @@ def register(app: Dash, settings: Settings, doorkeeper: Doorkeeper) -> None:
         return _link(invitation_url(settings, doorkeeper.invite("lead")), only_here=not reaches_others(settings))
 
 
+def _square(url: str) -> str:
+    """Draw the link, for the camera of whoever stands beside."""
+    return segno.make(url, error="m", micro=False).svg_data_uri(scale=4)
+
+
 def _link(url: str, *, only_here: bool) -> list[Component]:
     copy = html.Button("Copy", type="button", className="button button-main", **attributes(data_copies="lead"))
     return [
         html.Code(url, className="link", **attributes(data_link="lead")),
         html.Div([copy], className="dialog-buttons"),
+        html.Img(src=_square(url), alt="", className="link-code"),
         html.P(say("invite.works_once", minutes=INVITATION_LIFETIME_S // 60)),
         *([html.P(_ONLY_HERE, className="aside")] if only_here else []),
     ]

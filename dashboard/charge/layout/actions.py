@@ -9,19 +9,23 @@ from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes
 from dashboard.shared.dialogs import opener
-from ingest.wire.asks import MAY_ASK
 
 
 def actions(visitor: Visitor) -> Component:
     """Lay out the bar at the bottom for this visitor."""
-    acts = visitor.role in MAY_ASK["added"]
     return html.Footer(
         [
             html.P(id=ids.OUTCOME, className="outcome", role="status"),
-            html.Div(_buttons() if acts else _note_box(), className="actions-row"),
+            html.Div(_offered(visitor), className="actions-row"),
         ],
-        className=f"actions actions-{visitor.role}",
+        className=f"actions actions-{visitor.side}",
     )
+
+
+def _offered(visitor: Visitor) -> list[Component]:
+    if visitor.may("added"):
+        return _buttons()
+    return _note_box() if visitor.may("note") else [html.P(say("actions.viewer"), className="aside")]
 
 
 def _buttons() -> list[Component]:

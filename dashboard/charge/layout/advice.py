@@ -7,7 +7,6 @@ from dashboard import ids
 from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, icon, live
-from ingest.wire.asks import MAY_ASK
 
 
 def sentence() -> Component:
@@ -58,7 +57,7 @@ def lead_note(visitor: Visitor) -> Component:
         [
             html.P([icon("note"), live("note-by")], className="note-by"),
             live("note-text", html.P, class_name="note-text"),
-            got_it if visitor.role in MAY_ASK["acknowledge"] else unread,
+            got_it if visitor.may("acknowledge") else unread,
         ],
         className="panel note",
         hidden=True,

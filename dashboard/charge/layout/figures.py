@@ -4,12 +4,11 @@ from dash import html
 from dash.development.base_component import Component
 
 from dashboard import ids
-from dashboard.roles import Visitor
+from dashboard.roles import MAY_TOUCH, Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, live
 from dashboard.shared.dialogs import opener
 from dashboard.training.layout import hands_opener
-from ingest.wire.asks import MAY_ASK
 
 
 def ruler() -> Component:
@@ -68,14 +67,15 @@ def amps() -> Component:
 
 
 def instruments(visitor: Visitor) -> Component:
-    """Leave the place of the table of instruments with their newest values, and let a technician check them."""
-    check = [hands_opener(), opener("Check…", ids.CHECK_OPEN, ids.CHECK_DIALOG, quiet=True)]
+    """Leave the place of the table of instruments with their newest values, and of what is done to them."""
+    keys = [hands_opener()] if visitor.role in MAY_TOUCH else []
+    keys += [opener("Check…", ids.CHECK_OPEN, ids.CHECK_DIALOG, quiet=True)] if visitor.may("check") else []
     head = html.Summary([html.H2("Instruments", className="panel-title"), live("instruments-read", class_name="aside")])
     return html.Section(
         [
             live("instruments-wrong", html.Ul, class_name="wrong"),
             html.Details([head, live("instruments", html.Div)], className="fold"),
-            html.Div(check if visitor.role in MAY_ASK["check"] else [], className="panel-head"),
+            html.Div(keys, className="panel-head"),
         ],
         className="panel instruments",
     )

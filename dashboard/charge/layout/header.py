@@ -11,7 +11,6 @@ from dashboard.shared.dialogs import opener
 from dashboard.shared.glance import glance_opener
 from dashboard.shared.navigation import navigation
 from dashboard.shared.screen_and_sound import screen_and_sound_opener
-from ingest.wire.asks import MAY_ASK
 
 
 def header(visitor: Visitor) -> Component:
@@ -71,12 +70,12 @@ def _watchers(visitor: Visitor) -> list[Component]:
 
     Who watches is told so by their role, and not once more.
     """
-    return [live("watchers", html.P, class_name="watchers")] if visitor.role in MAY_ASK["added"] else []
+    return [live("watchers", html.P, class_name="watchers")] if visitor.may("added") else []
 
 
 def _role_label(visitor: Visitor) -> list[Component]:
     """Say to those who only watch that they do."""
-    if visitor.role in MAY_ASK["added"]:
+    if visitor.may("added"):
         return []
     who = f" {visitor.name or 'You'}, {visitor.role}: watching"
     return [html.Span([icon("note"), who, live("lag")], className="role")]

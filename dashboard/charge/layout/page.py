@@ -12,19 +12,18 @@ from dashboard.charge.layout.checks import check_dialog
 from dashboard.charge.layout.figures import amps, instruments, ruler, traces
 from dashboard.charge.layout.header import header
 from dashboard.charge.layout.opinion import causes, data_alarm, stops
-from dashboard.roles import Visitor
+from dashboard.roles import MAY_TOUCH, Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.dialogs import dialogs
 from dashboard.shared.glance import glance
 from dashboard.shared.screen_and_sound import screen_and_sound_dialog
 from dashboard.shared.stop import standing_bar, stop_of_a_lead
 from dashboard.training.layout import bench_panel, hands_dialog, verdict_dialog
-from ingest.wire.asks import MAY_ASK
 
 
 def charge_page(visitor: Visitor) -> Component:
     """Lay out the page for a technician or, without the means to act, for a lead."""
-    acts = visitor.role in MAY_ASK["added"]
+    acts = visitor.may("added")
     return html.Div(
         [
             dcc.Store(id=ids.UNITS, data="us"),
@@ -50,7 +49,8 @@ def charge_page(visitor: Visitor) -> Component:
                 className="grid",
             ),
             actions(visitor),
-            *([*amount_dialogs(), *dialogs(), check_dialog(), hands_dialog(), stop_of_a_lead()] if acts else []),
+            *([*amount_dialogs(), *dialogs(), check_dialog(), stop_of_a_lead()] if acts else []),
+            *([hands_dialog()] if visitor.role in MAY_TOUCH else []),
             verdict_dialog(visitor),
             glance(),
             screen_and_sound_dialog(),
@@ -58,5 +58,5 @@ def charge_page(visitor: Visitor) -> Component:
         ],
         id="page",
         className="page",
-        **attributes(data_role=visitor.role),
+        **attributes(data_role=visitor.side),
     )
