@@ -154,8 +154,8 @@ async def test_a_lead_reads_and_writes_and_may_do_nothing_else(tmp_path: Path, f
     async with serving_page(known):
         lead = cookie_of(await enter(known, make_invitation(known, "lead")))
         layout = (await request(known, "GET", "/_dash-layout", headers=lead)).text
-        assert '"added-open"' not in layout
-        assert '"note-text"' in layout
+        assert '"id":"added-open"' not in layout
+        assert '"id":"note-text"' in layout
         for kind in MAY_ASK:
             answer = await request(known, "POST", f"/api/ask/{kind}", body=b'{"text": "x"}', headers=lead)
             assert answer.status == (503 if kind in FOR_A_LEAD else 403), kind  # 503: no rig has been heard
@@ -172,7 +172,7 @@ async def test_a_viewer_sees_one_rig_and_asks_nothing(tmp_path: Path, free_port:
     known = settings(tmp_path, free_port())
     async with serving_page(known):
         viewer = cookie_of(await enter(known, make_invitation(known, "viewer")))
-        for path in ("/", "/visit", "/unit", "/api/history"):
+        for path in ("/", "/visit", "/unit", "/api/history?units=us"):
             assert (await request(known, "GET", path, headers=viewer)).status == 200, path
         for path in ("/watch", "/api/watch", "/people", "/rig/van-3/visit"):
             assert (await request(known, "GET", path, headers=viewer)).status == 403, path
@@ -185,7 +185,7 @@ async def test_a_viewer_sees_one_rig_and_asks_nothing(tmp_path: Path, free_port:
         assert "A viewer sees the visit" in press.text
         layout = (await request(known, "GET", "/_dash-layout", headers=viewer)).text
         for key in ("added-open", "note-text", "stop-at-once", "go-on", "invite-open", "hands-open"):
-            assert f'"{key}"' not in layout, key
+            assert f'"id":"{key}"' not in layout, key
         assert 'data-may=""' in (await request(known, "GET", "/visit", headers=viewer)).text
 
 
@@ -198,8 +198,8 @@ async def test_an_instructor_is_a_lead_with_hands(tmp_path: Path, free_port: Cal
             answer = await request(known, "POST", f"/api/ask/{kind}", body=b'{"text": "x"}', headers=instructor)
             assert answer.status == (503 if kind in FOR_A_LEAD else 403), kind
         layout = (await request(known, "GET", "/_dash-layout", headers=instructor)).text
-        assert '"hands-open"' in layout
-        assert '"added-open"' not in layout
+        assert '"id":"hands-open"' in layout
+        assert '"id":"added-open"' not in layout
         act = await request(
             known, "POST", "/api/bench/act", body=b'{"kind": "hold", "motor": "fan"}', headers=instructor
         )
