@@ -19,7 +19,8 @@ from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from typing import NamedTuple
 
-from calc.refrigerants import CLASS_NOT_KNOWN, burns_worst, get, propagates_flame
+from calc.errors import UnknownNameError
+from calc.refrigerants import CLASS_NOT_KNOWN, Refrigerant, as_known, burns_worst, get, propagates_flame
 from calc.sentences import Sentence, text
 
 
@@ -230,10 +231,12 @@ def beware_at_steps(
 
     Nothing where there is no step. told: steps of checks that are told beside, and to which nobody is sent yet. found:
     the safety class of what was found in it, `calc.refrigerants.CLASS_NOT_KNOWN` where nobody knows, empty where nobody
-    looked: of this and the refrigerant's own the one that burns worse counts.
+    looked: of this and the refrigerant's own the one that burns worse counts. What this house does not know, a class or
+    a refrigerant, is taken for one that may burn: a newer rig may.
     """
-    facts = None if refrigerant is None else get(refrigerant)
+    facts = _facts(refrigerant)
     own = facts.safety_class if facts else ""
+    found = as_known(found) or ("" if facts or refrigerant is None else CLASS_NOT_KNOWN)
     safety_class = burns_worst((own, found))
     it = _InIt(propagates_flame(safety_class), facts is not None and facts.charge_as_liquid)
     now = [kind for step in steps for kind in _at(it, Step(step)) if not _is_once(kind, step)]
@@ -253,6 +256,13 @@ def beware_at_steps(
     return Beware(
         tuple(it for kind, it in said.items() if kind in now), tuple(it for kind, it in said.items() if kind not in now)
     )
+
+
+def _facts(refrigerant: str | None) -> Refrigerant | None:
+    try:
+        return None if refrigerant is None else get(refrigerant)
+    except UnknownNameError:
+        return None
 
 
 def harm(caution: Sentence) -> int:

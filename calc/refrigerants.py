@@ -35,10 +35,19 @@ _AS_IT_BURNS = {
 def propagates_flame(safety_class: str) -> bool:
     """Whether what is of a safety class burns: all but class 1 propagate a flame (ASHRAE 34); not known is taken so.
 
-    >>> [propagates_flame(each) for each in ("A1", "B1", "A2L", "not_known", "")]
-    [False, False, True, True, False]
+    >>> [propagates_flame(each) for each in ("A1", "B1", "A2L", "not_known", "C1", "")]
+    [False, False, True, True, True, False]
     """
-    return bool(safety_class) and not safety_class.endswith("1")
+    return bool(safety_class) and safety_class not in ("A1", "B1")
+
+
+def as_known(safety_class: str) -> str:
+    """Give a safety class, or that it is not known, where it is none that there is; empty stays empty.
+
+    >>> as_known("A2L"), as_known("C1"), as_known("")
+    ('A2L', 'not_known', '')
+    """
+    return safety_class if not safety_class or safety_class in _AS_IT_BURNS else CLASS_NOT_KNOWN
 
 
 def burns_worst(safety_classes: Iterable[str]) -> str:

@@ -168,7 +168,7 @@ def targets(rig: About, given: Advice | None, system: System) -> Json:
 
 def _targets_now(given: VerificationMessage | None, system: System) -> Json:
     """Lay out the target that moves with the air: of a fixed orifice, by the table."""
-    if given is None or given.target_dk is None:
+    if given is None or given.target_dk is None or given.figure not in _PROTOCOL.limits:
         return {}
     return {given.figure: _target(given.figure, given.target_dk, system)}
 

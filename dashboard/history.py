@@ -1,12 +1,16 @@
 """The past of this visit from the rig's record, read only, so that a page never has a hole that the record has not."""
 
-from collections.abc import Sequence
+import logging
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from dashboard.errors import HistoryError
 from dashboard.ring import Ring
 from ingest.record.reading import History, RecordError
-from ingest.wire.messages import Mark, Pack
+from ingest.wire.messages import Mark, MessageError, Pack
+from ingest.wire.plausible import believable
+
+logger = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +40,7 @@ def read_past(record: History, *, capacity: int, after: int = 0, visit: str | No
         if visit and newest_visit and not record.has_visit(visit):
             raise HistoryError("the record does not have the visit that the rig tells of; is it another rig's record?")
         visit = visit or newest_visit
-        for newest in record.newest_packs(capacity, after=after, visit=visit):
+        for newest in _to_show(record.newest_packs(capacity, after=after, visit=visit)):
             packs.append(newest)
         if after and newest is None and not any(True for _ in record.newest_packs(1)):
             raise HistoryError("the record holds nothing of what was heard. The page asks it again")
@@ -46,3 +50,12 @@ def read_past(record: History, *, capacity: int, after: int = 0, visit: str | No
     if newest is not None:
         until = newest.sequence or after
     return Past(packs, until, newest, marks)
+
+
+def _to_show(packs: Iterable[Pack]) -> Iterator[Pack]:
+    """Give packs as those that are heard: a figure that cannot be is none, a pack of no time of ours is left out."""
+    for pack in packs:
+        try:
+            yield believable(pack)
+        except MessageError as error:
+            logger.warning("pack %s of the record is not shown: %s", pack.sequence, error)

@@ -150,6 +150,8 @@ class Hub:
         self.reveal: BenchReveal | None = None
         self.revealed = asyncio.Event()
         self.refused: Counter[str] = Counter()
+        self._unread: set[str] = set()
+        self._unshown: set[str] = set()
         self.publish: Publish | None = None
         self.tell_leads: Callable[[], None] = lambda: None
         self.looked_at_s = time.monotonic()
@@ -206,7 +208,12 @@ class Hub:
             self.refused[kind] += 1
             if self.refused[kind] == 1:
                 logger.warning("a message on %s is refused: %s", shown(topic), error)
+            self._unread.add(kind)
             self._notify("status")
+        else:
+            if (of := kind.partition("/")[0]) in self._unread and of != "marks":  # a mark is not told again
+                self._unread.discard(of)
+                self._notify("status")
 
     def connected(self, publish: Publish | None) -> None:
         """Note that the broker is within reach, and how to publish; None when it was lost."""
@@ -248,6 +255,7 @@ class Hub:
         about = decode(payload, About)
         if self.about is None or self.about.visit != about.visit:
             self.marks = {}
+            self._unread.discard("marks")
             self.past_wanted.set()
         if self.about and about.unit.tag != self.about.unit.tag:
             self._leave_unit()
@@ -507,7 +515,20 @@ class Hub:
                 viewer.put(kind, event)
 
     def _event(self, kind: str, system: System) -> bytes | None:
-        data = self._data(kind, system)
+        try:
+            data = self._data(kind, system)
+        except Exception:
+            # A newer rig says what nobody here foresaw: it silences that part of a page, and the page says so.
+            if kind == "status":
+                raise
+            if kind not in self._unshown:
+                logger.exception("what the rig says of %s cannot be shown: this page may be older than the rig", kind)
+                self._unshown.add(kind)
+                self._notify("status")
+            return None
+        if kind in self._unshown:
+            self._unshown.discard(kind)
+            self._notify("status")
         return None if data is None else encode_event(kind, data)
 
     def _data(self, kind: str, system: System) -> display.Json | None:
@@ -593,6 +614,7 @@ class Hub:
             "refused": self.refused.total(),
             "another": bool(self.status and self.status.another),
             "left_out": list(self.status.left_out) if self.status else [],
+            "not_understood": [words.TOLD[kind] for kind in words.TOLD if kind in self._unread | self._unshown],
             "not_saved": None if unsaved is None else msgspec.to_builtins(unsaved),
         }
 

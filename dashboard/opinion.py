@@ -90,11 +90,17 @@ def _in(wording: Wording | None, system: System) -> str:
 
 def _alarm(alarm: AlarmMessage, system: System) -> Json:
     return {
-        "stop": str(to_stop([AlarmKind(alarm.kind)])),
+        "stop": _to_stop(alarm.kind),
         "says": _in(alarm.says, system),
         "measured": _in(alarm.measured, system),
         "source": alarm.source,
     }
+
+
+def _to_stop(kind: str) -> str:
+    """Say what is to be stopped; of an alarm that only a newer rig knows, everything."""
+    known = next((it for it in AlarmKind if it == kind), None)
+    return say("opinion.unknown_alarm", kind=kind) if known is None else str(to_stop([known]))
 
 
 def _cause(found: CauseMessage, system: System, looks: Looks) -> Json:

@@ -40,6 +40,19 @@ from ingest.wire.talk import StopStands
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
 
+TOLD = {
+    "about": "its setup",
+    "advice": "its advice",
+    "visit": "the visit",
+    "marks": "what was recorded",
+    "checklist": "the checks",
+    "frame": "its readings",
+    "unit": "the unit",
+    "units": "the register",
+    "hands": "the hands at the bench",
+}
+"""What a rig tells a page, by the kind of message or of event; of what is not here, nothing older stands on a page."""
+
 LINK_STATES = {
     "connecting": "Connecting",
     "connected": "Connected",

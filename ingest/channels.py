@@ -112,6 +112,11 @@ class Channels:
         """
         self._elsewhere, self._turns = elsewhere, turns
 
+    def slept(self, for_s: float) -> None:
+        """Let what is known be older by the time for which this machine slept [s]: its monotonic clock stood still."""
+        for name, known in self._samples.items():
+            self._samples[name] = Sample(known.value, known.monotonic_s - for_s, known.time_s, known.late_s)
+
     def accept(self, instrument: str, stamp: Stamp, values: Mapping[str, Value]) -> None:
         """Take what an instrument's decoder found; fields that no channel asks for are left."""
         time_s = self._time_s(stamp)

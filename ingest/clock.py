@@ -5,6 +5,7 @@ differ a little, so stamps stay in order. When they differ by more than half a s
 clock: the offset jumps, the epoch counts up, and the step is told. A stamp once given is never changed.
 """
 
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -15,6 +16,16 @@ STEP_S = 0.5
 
 SLEW_RATE = 0.01
 """How fast stamps catch up with a wall clock that drifts [s/s]; a disciplined clock drifts less."""
+
+
+def asleep_s() -> float:
+    """Tell for how long this machine has slept since it started [s]; 0 where no clock of it goes on meanwhile.
+
+    Linux has one: CLOCK_BOOTTIME, clock_gettime(2).
+    """
+    if not hasattr(time, "CLOCK_BOOTTIME"):
+        return 0.0
+    return time.clock_gettime(time.CLOCK_BOOTTIME) - time.clock_gettime(time.CLOCK_MONOTONIC)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ import logging
 from collections.abc import Callable
 
 from ingest.channels import Channels
-from ingest.clock import Clock
+from ingest.clock import Clock, asleep_s
 from ingest.rig import Rig
 from ingest.tick import PERIOD_S, every, make_pack
 from ingest.wire.messages import ClockStepped, Pack, Reading
@@ -17,9 +17,15 @@ Note = Callable[[type[ClockStepped], str], None]
 _OR_SLEPT = ", or this machine slept for as long"
 """On Linux the monotonic clock stands still meanwhile: clock_gettime(2), from memory."""
 
+_LEAST_SLEEP_S = 0.5
+"""The two clocks are read one after the other: less may be that."""
+
 
 class Ticking:
-    """Ticks. rig, session: what is ticked for. took: told of each pack. note: puts a mark on the visit's time line."""
+    """Ticks. rig, session: what is ticked for. took: told of each pack. note: puts a mark on the visit's time line.
+
+    asleep_s: for how long this machine has slept since it started [s].
+    """
 
     def __init__(
         self,
@@ -30,6 +36,7 @@ class Ticking:
         session: Callable[[], int],
         took: Callable[[Pack], None],
         note: Note,
+        asleep_s: Callable[[], float] = asleep_s,
     ) -> None:
         self._clock = clock
         self._channels = channels
@@ -37,6 +44,8 @@ class Ticking:
         self._session = session
         self._took = took
         self._note = note
+        self._asleep_s = asleep_s
+        self._slept_s = asleep_s()
         self.newest: Pack | None = None
         self._heard_s: dict[str, float] = {}
 
@@ -65,6 +74,10 @@ class Ticking:
             what = f"the clock was set by {step.by_s:+.3f} s{_OR_SLEPT if step.by_s > 0.0 else ''}"
             logger.warning("%s", what)
             self._note(ClockStepped, what)
+        slept_s = self._asleep_s()
+        if slept_s - self._slept_s > _LEAST_SLEEP_S:
+            self._channels.slept(slept_s - self._slept_s)
+            self._slept_s = slept_s
         self.newest = make_pack(self._rig(), self._session(), self._channels, self._clock.now())
         self._heard_s = self._channels.heard_s()
         self._took(self.newest)

@@ -8,7 +8,6 @@ import pytest
 
 from calc import catalogue
 from calc.cautions import Step, at_a_panel, beware_at_steps, cautions, harm, stands_open
-from calc.errors import UnknownNameError
 from calc.refrigerants import CLASS_NOT_KNOWN, get, names
 from calc.vacuum import CAUTIONS as VACUUM
 
@@ -93,8 +92,8 @@ def test_steps_go_by_their_names():
 
 
 def test_unknown_refrigerant():
-    with pytest.raises(UnknownNameError):
-        cautions("R-0", Step.CHARGE)
+    """A newer rig may have one that is not known here: it is taken for what may burn."""
+    assert cautions("R-0", Step.CHARGE)[0].startswith("Not known: treat it as if it burns.")
 
 
 @pytest.mark.parametrize("step", Step)

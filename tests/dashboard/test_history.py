@@ -33,6 +33,21 @@ def test_the_newest_packs_come_in_order(tmp_path: Path) -> None:
     assert rows["sequence"].tolist() == list(range(13, 21))
 
 
+def test_what_cannot_be_is_no_figure_from_a_record_either(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    """As of what is heard: nothing in this trade reads 10^17 K of superheat, nor was anything read in the year 5138."""
+    path = tmp_path / "visit.sqlite"
+    writer = Record(path)
+    writer.begin_session(make_rig(tmp_path), boot="b", new_visit="v", time_s=START_S)
+    stamped = [(START_S, 10.0), (START_S + 1, 1e17), (1e11, 10.0), (START_S + 3, 10.0)]
+    writer.commit([make_pack(time_s, superheat=superheat_dk) for time_s, superheat_dk in stamped])
+    writer.close()
+    past = read_past(RecordFile(path), capacity=8)
+    rows = past.packs.rows()
+    assert rows["time_s"].tolist() == [START_S, START_S + 1, START_S + 3]
+    assert [math.isnan(it) for it in rows["superheat"]] == [False, True, False]
+    assert "pack 3 of the record is not shown" in caplog.text
+
+
 def test_a_record_that_is_being_written_can_be_read(tmp_path: Path) -> None:
     path = tmp_path / "visit.sqlite"
     writer = Record(path)

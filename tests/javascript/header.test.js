@@ -33,6 +33,15 @@ test("what proposes nothing any more is named, and nothing else is called wrong 
   assert.equal(trouble(view), "");
 });
 
+test("of what a newer rig tells, a page says that it shows older, before what is merely not proposed", () => {
+  const view = {
+    ...sound,
+    status: { ...sound.status, left_out: ["scale"], not_understood: ["its advice", "the visit"] },
+  };
+  assert.match(leftOut(view), /does not understand .* its advice, the visit.*may be old.*go by the instruments/);
+  assert.equal(trouble(view), "");
+});
+
 test("nothing is called saved that the daemon or the newest pack says is not", () => {
   const why = { path: "/v.sqlite", reason: "disk full", cure: "free space", since_s: 1 };
   assert.equal(notSaved({ status: sound.status, frame: { saved: true } }), null);

@@ -28,6 +28,11 @@ export function trouble({ link, status, silent }) {
  * @param {Pick<Way, "status">} view
  */
 export function leftOut({ status }) {
+  const unclear = status?.not_understood ?? [];
+  if (unclear.length) {
+    const what = `This page does not understand what the rig says now of ${unclear.join(", ")}`;
+    return `${what}. What stands here of it may be old: update this page, and go by the instruments until then.`;
+  }
   const names = status?.left_out ?? [];
   if (!names.length) return "";
   const what = `The rig no longer proposes all that its instruments show (failed: ${names.join(", ")})`;

@@ -247,6 +247,7 @@ interface Status {
   refused: number;
   another: boolean;
   left_out: string[];
+  not_understood?: string[];
   not_saved: NotSaved | null;
 }
 

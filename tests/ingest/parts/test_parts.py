@@ -193,6 +193,32 @@ async def test_the_tick_follows_the_clock_and_gives_a_pack_each_time(rig: Rig) -
     assert notes == ["the clock was set by +60.000 s, or this machine slept for as long"]
 
 
+def test_a_reading_of_before_a_sleep_is_old_when_the_machine_wakes(rig: Rig) -> None:
+    """The monotonic clock stands still in a sleep: clock_gettime(2). Without it a reading of an hour ago were fresh."""
+    clock = Clock(lambda: Stamp(10**9, 10**18))
+    channels = Channels(rig, clock.time_s)
+    asleep_s = [100.0]
+    ticking = Ticking(
+        clock, channels, rig=lambda: rig, session=lambda: 7, took=lambda _: None, note=lambda *_: None,
+        asleep_s=lambda: asleep_s[-1],
+    )  # fmt: skip
+    low = next(setup for setup in rig.channels if setup.name == "suction_pressure")
+
+    def quality() -> str:
+        ticking.tick()
+        return ticking.readings["suction_pressure"].quality
+
+    channels.accept(low.instrument, Stamp(10**9, 10**18), {low.field: 118.0})
+    assert quality() == "ok"
+    asleep_s.append(100.2)
+    assert quality() == "ok", "two clocks that are read one after the other"
+    asleep_s.append(3700.0)
+    assert (quality(), quality()) == ("stale", "stale")
+    assert ticking.readings["suction_pressure"].value is None
+    channels.accept(low.instrument, Stamp(10**9, 10**18), {low.field: 118.0})
+    assert quality() == "ok", "what came after waking is fresh"
+
+
 async def test_judging_advises_by_itself_and_tells_of_an_alarm(rig: Rig) -> None:
     judging, given, notes = judging_of(rig)
     judging.advise()
