@@ -11,11 +11,12 @@ from datetime import UTC, datetime, timedelta
 
 from msgspec.structs import replace
 
+from calc.errors import CalcError
 from calc.quantities import Quantity
 from calc.situation import Repetition
 from ingest.clock import Moment
 from ingest.field_checks import Checkable
-from ingest.frames import Earlier, Malformed, Stamp, Unreadable, Value
+from ingest.frames import Earlier, InUnit, Malformed, Stamp, Unreadable, Value
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import Course
 from ingest.wire.messages import Reading
@@ -35,6 +36,7 @@ _UNREADABLE: Mapping[Unreadable, tuple[str, str]] = {
     Unreadable.NOT_LIVE: ("stale", "the instrument shows an extreme or relative value; set it back to live"),
     Unreadable.HELD: ("held", "the instrument's display is held; press HOLD again to let it go"),
     Unreadable.OTHER_FUNCTION: ("stale", "the instrument is set to measure something else; turn its dial"),
+    Unreadable.UNSTEADY: ("stale", "the instrument says that it is not steady yet"),
     Unreadable.LOW_BATTERY: ("sensor_fault", "the instrument's battery is low: do not trust its number; change it"),
 }
 
@@ -212,25 +214,37 @@ def read(
         return Reading(
             None, sample.time_s, "stale", _too_old(setup, sample, age_s) or f"the {setup.instrument} is silent"
         )
-    if isinstance(sample.value, Unreadable):
-        quality, reason = _UNREADABLE[sample.value]
+    number = _as_configured(setup, sample.value)
+    if isinstance(number, Unreadable):
+        quality, reason = _UNREADABLE[number]
         return Reading(None, sample.time_s, quality, reason)
-    if isinstance(sample.value, Malformed):
-        return Reading(None, sample.time_s, "malformed", sample.value.reason)
-    if not math.isfinite(sample.value):
+    if isinstance(number, Malformed):
+        return Reading(None, sample.time_s, "malformed", number.reason)
+    if not math.isfinite(number):
         return Reading(None, sample.time_s, "malformed", "the instrument sent no finite number")
-    value, uncertainty = absolute(setup, setup.corrected(sample.value), barometer)
+    value, uncertainty = absolute(setup, setup.corrected(number), barometer)
     if setup.quantity is Quantity.CURRENT and value < -setup.accuracy:
         value = -value  # all these are alternating: a clamp that signs them was put on the other way round; no source
     of_zero = 0.0 if setup.reference == "gauge" else setup.accuracy  # a gauge counts from the air, not from nothing
     counts = plausible(bounds(setup.name, setup.quantity), value, of_zero)
     if counts is None:
-        units = other_units(setup.name, sample.value)
+        units = other_units(setup.name, number)
         hint = f"; it would be in {' or '.join(units)}: see to the channel's unit" if units else ""
-        return Reading(None, sample.time_s, "out_of_range", f"{sample.value:g} {setup.unit} is not plausible{hint}")
+        return Reading(None, sample.time_s, "out_of_range", f"{number:g} {setup.unit} is not plausible{hint}")
     if age_s > stale_s:
         return Reading(counts, sample.time_s, "stale", _too_old(setup, sample, age_s), uncertainty)
     return Reading(counts, sample.time_s, _calibration(setup, moment), "", uncertainty)
+
+
+def _as_configured(setup: ChannelSetup, said: Value) -> Value:
+    """Give a number that came with its unit in the unit that is configured, and anything else as it is."""
+    if not isinstance(said, InUnit):
+        return said
+    try:
+        return setup.restated(said)
+    except CalcError:
+        shown = f"the {setup.instrument} says {said:g} {said.unit} where {setup.unit} was expected"
+        return Malformed(f"{shown}: see to `field`")
 
 
 def _too_old(setup: ChannelSetup, sample: Sample, age_s: float) -> str:

@@ -66,6 +66,7 @@ class Unreadable(Enum):
     HELD = "held"
     OTHER_FUNCTION = "other_function"
     LOW_BATTERY = "low_battery"
+    UNSTEADY = "unsteady"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,19 @@ class Earlier(float):
         """Date a number back."""
         it = super().__new__(cls, value)
         it.by_s = by_s
+        return it
+
+
+class InUnit(float):
+    """A number beside which the instrument wrote its unit: that is what it is in, whatever was configured."""
+
+    __slots__ = ("unit",)
+    unit: str
+
+    def __new__(cls, value: float, unit: str) -> Self:
+        """Say the unit of a number."""
+        it = super().__new__(cls, value)
+        it.unit = unit
         return it
 
 

@@ -2,12 +2,22 @@
 
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import Literal
 
 from calc.quantities import CHANNELS, Quantity
-from calc.units import Conversion
+from calc.units import Conversion, conversion
+from ingest.frames import InUnit
 from ingest.wire.messages import ChannelAbout, UnitAbout
+
+
+@lru_cache(maxsize=64)
+def _said_in(unit: str, quantity: Quantity, reference: Literal["gauge", "absolute", ""]) -> Conversion:
+    """Look up a unit that an instrument writes; a pressure counts from what is configured, and may not say else."""
+    if quantity is not Quantity.PRESSURE:
+        return conversion(unit, quantity)
+    return conversion(unit, quantity, reference=reference or "absolute", barometric_pressure_pa=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +55,16 @@ class ChannelSetup:
     def corrected(self, value: float) -> float:
         """Apply the calibration, then convert to SI, an array too; a gauge pressure stays gauge."""
         return self.conversion.to_si(self.slope * value + self.offset)
+
+    def restated(self, said: InUnit) -> float:
+        """Give a number that the instrument wrote with its unit in the unit that is configured.
+
+        Raises:
+            CalcError: it is no unit of what is measured here.
+
+        """
+        own = _said_in(said.unit, self.quantity, self.reference)
+        return (own.to_si(said) - self.conversion.offset) / self.conversion.factor
 
     def about(self) -> ChannelAbout:
         """Describe the channel to those who watch."""

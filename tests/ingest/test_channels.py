@@ -14,7 +14,7 @@ from calc.units import conversion
 from ingest import channels as channels_module
 from ingest.channels import Barometer, Channels, Sample
 from ingest.clock import Clock, Moment
-from ingest.frames import Earlier, Malformed, Stamp, Unreadable, Value
+from ingest.frames import Earlier, InUnit, Malformed, Stamp, Unreadable, Value
 from ingest.rig import ChannelSetup
 from ingest.wire.messages import QUALITIES, Reading
 from ingest.wire.plausible import PLAUSIBLE
@@ -111,6 +111,30 @@ def test_a_gauge_pressure_becomes_absolute() -> None:
     assert reading.value == pytest.approx(132.696 * PSI, rel=1e-5)
     assert (reading.quality, reading.time_s) == ("ok", NOW_S)
     assert reading.standard_uncertainty == pytest.approx(PSI / 2)
+
+
+@pytest.mark.parametrize(
+    ("said", "unit", "psi"),
+    [(118.2, "psi", 118.2), (118.2, "psig", 118.2), (8.0, "bar", 116.0302), (800.0, "kPa", 116.0302)],
+)
+def test_a_number_that_came_with_its_unit_is_in_that(said: float, unit: str, psi: float) -> None:
+    """NIST SP 811: 1 psi is 6.894757 kPa. A probe whose key changes its unit is read right all the same."""
+    reading = read(SUCTION, sample(InUnit(said, unit)), at(0.1), SEA_LEVEL)
+    assert reading.quality == "ok"
+    assert reading.value == pytest.approx(psi * PSI + 101_325.0, rel=1e-6)
+
+
+def test_a_calibration_is_of_the_number_in_the_configured_unit() -> None:
+    corrected = replace(SUCTION, slope=1.002, offset=-0.4)
+    plain = read(corrected, sample(118.2), at(0.1), SEA_LEVEL).value
+    assert read(corrected, sample(InUnit(118.2 * PSI / 1000, "kPa")), at(0.1), SEA_LEVEL).value == pytest.approx(plain)
+
+
+@pytest.mark.parametrize("unit", ["°C", "kg", "psia", "zeppelins"])
+def test_a_unit_of_something_else_is_never_read(unit: str) -> None:
+    reading = read(SUCTION, sample(InUnit(118.2, unit)), at(0.1), SEA_LEVEL)
+    assert (reading.value, reading.quality) == (None, "malformed")
+    assert reading.reason == f"the low side probe says 118.2 {unit} where psi was expected: see to `field`"
 
 
 def test_an_absolute_pressure_stays_as_it_is() -> None:

@@ -140,6 +140,35 @@ def test_an_offset_far_beyond_the_accuracy_is_a_mistake(offset: str, is_wrong: b
         load(path)
 
 
+@pytest.mark.parametrize(
+    ("told", "wrong"),
+    [
+        ('columns = ["pressure", "temperature", "pressure"]', r"columns.*none twice"),
+        ('columns = ["", ""]', r'columns.*"" leaves one out'),
+        ('columns = ["pressure", "temperature"], pairs = "="', r"pairs.*`columns` is given too"),
+        ('columns = ["pressure", "temperature"], decimal = "comma"', r"decimal.*`separator`"),
+        ('separator = "comma", decimal = "comma"', r"separator.*decimal sign"),
+        ('pattern = "(?P<pressure>[0-9]+"', r"pattern.*missing \)"),
+        ('pattern = "([0-9]+) psi"', r"pattern.*names no group"),
+        ('pattern = "(?P<pressure>[0-9]+)(?=psi)"', r"pattern.*no look-around"),
+        ('ask = "°?"', r"ask.*ASCII"),
+        ('columns = ["pressure", "temperature"], separator = "tab", unsteady = ["US"], ask = "R", ask_end = "cr"', ""),
+        ("pattern = '(?P<pressure>[0-9.]+) (?P<temperature>[0-9.]+)'", ""),
+    ],
+)
+def test_what_is_told_of_lines_is_tried_before_any_comes(told: str, wrong: str, tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    before = f'{{ kind = "serial_lines", port = "{tmp_path}/low", baud = 9600 }}'
+    text = path.read_text(encoding="utf-8")
+    assert before in text
+    path.write_text(text.replace(before, before.replace(" }", f", {told} }}"), 1), encoding="utf-8")
+    if not wrong:
+        assert load(path).instruments
+        return
+    with pytest.raises(ConfigError, match=wrong):
+        load(path)
+
+
 def test_the_record_and_the_brokers_files_lie_beside_the_configuration(tmp_path: Path) -> None:
     (tmp_path / "password").write_text("x")
     path = write_configuration(tmp_path, 'url = "mqtts://van@192.0.2.7"\npassword_file = "password"')

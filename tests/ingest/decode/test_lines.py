@@ -4,6 +4,7 @@ import functools
 import json
 import math
 import operator
+import re
 from collections.abc import Mapping
 
 import pytest
@@ -95,7 +96,6 @@ def test_check_is_the_exclusive_or_of_all_bytes_before_it(line: bytes, check: by
         (b"118.2,\xff", "not UTF-8"),
         (b'{"pressure": 118.2', "not an object"),
         (b'{"pressure": true}', "not an object"),
-        (b'{"pressure": [1]}', "not an object"),
         (b'{"pressure": NaN}', "not an object"),
         (b'{"pressure": "high"}', "not an object of numbers"),
         (b'{"pressure": 1e999}', "not an object"),
@@ -119,6 +119,8 @@ def test_one_odd_member_leaves_the_others_alone() -> None:
         "ok": Unreadable.UNKNOWN,
         "pressure": 118.2,
         "raw": Unreadable.UNKNOWN,
+        "/raw/0": 1.0,
+        "/raw/1": 2.0,
         "temperature": Unreadable.OVERLOAD,
     }
 
@@ -220,7 +222,8 @@ def test_lines_do_not_depend_on_how_their_bytes_arrive(stream: bytes, cuts: list
         size = cuts[start % len(cuts)]
         pieces += splitter.feed(stream[start : start + size])
         start += size
-    assert pieces == whole == stream.split(b"\n")[1:-1]
+    begun = re.split(rb"[\r\n]", stream)[1:-1]  # CR, LF or both end a line, and none is empty
+    assert pieces == whole == [line for line in begun if line]
 
 
 def test_a_key_given_twice_has_no_value() -> None:

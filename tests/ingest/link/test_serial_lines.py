@@ -56,7 +56,7 @@ async def test_lines_come_whole_and_the_cut_first_one_not(terminal: Terminal) ->
         await listener.heard(1)
         terminal.write(b"50.2\n")
         frames = await listener.heard(2)
-    assert [frame.payload for frame in frames] == [b"118.3,50.1\r", b"118.4,50.2"]
+    assert [frame.payload for frame in frames] == [b"118.3,50.1", b"118.4,50.2"]
     assert listener.connections == 1
 
 
@@ -179,3 +179,22 @@ def test_the_format_of_bytes_reaches_the_port(terminal: Terminal) -> None:
     for settings in (PortSettings(terminal.port, 19200, "odd"), PortSettings(terminal.port, 2400, data_bits=7)):
         with pytest.raises(LinkSetupError, match=str(settings)):
             open_port(settings)
+
+
+async def test_an_instrument_that_speaks_when_it_is_asked_is_asked_again_and_again(terminal: Terminal) -> None:
+    """As many bench scales and boards do: what is asked comes back as an echo, and the first answer counts."""
+    asked = []
+
+    def answer() -> None:
+        for number in range(3):
+            asked.append(os.read(terminal.master, 64))
+            terminal.write(b"READ?\r\n%d.5 kg\r\n" % number)
+
+    talking = threading.Thread(target=answer)
+    talking.start()
+    link = SerialLines(PortSettings(terminal.port, 9600), b"READ?\r\n", 0.05)
+    async with listening(link) as listener:
+        frames = await listener.heard(6)
+    talking.join()
+    assert asked == [b"READ?\r\n"] * 3
+    assert [frame.payload for frame in frames][1::2] == [b"0.5 kg", b"1.5 kg", b"2.5 kg"]
