@@ -93,6 +93,7 @@ class Channels:
         self._setups = sorted(rig.channels, key=lambda setup: setup.name != _BAROMETER)
         self._configured = Barometer(rig.barometric_pressure_pa, rig.barometric_standard_uncertainty_pa)
         self._names: dict[tuple[str, str], list[str]] = {}
+        self._setup = {setup.name: setup for setup in self._setups}
         samples, courses = {}, {}
         for setup in self._setups:
             source = setup.instrument, setup.field
@@ -122,8 +123,9 @@ class Channels:
     def accept(self, instrument: str, stamp: Stamp, values: Mapping[str, Value]) -> None:
         """Take what an instrument's decoder found; fields that no channel asks for are left."""
         time_s = self._time_s(stamp)
-        for field, value in values.items():
+        for field, said in values.items():
             for name in self._names.get((instrument, field), ()):
+                value = as_configured(self._setup[name], said)
                 came_s, late_s = stamp.monotonic_ns / 1e9, value.by_s if isinstance(value, Earlier) else 0.0
                 self._courses[name].add(value, came_s)
                 known = self._samples.get(name)
@@ -214,7 +216,7 @@ def read(
         return Reading(
             None, sample.time_s, "stale", _too_old(setup, sample, age_s) or f"the {setup.instrument} is silent"
         )
-    number = _as_configured(setup, sample.value)
+    number = sample.value
     if isinstance(number, Unreadable):
         quality, reason = _UNREADABLE[number]
         return Reading(None, sample.time_s, quality, reason)
@@ -236,7 +238,7 @@ def read(
     return Reading(counts, sample.time_s, _calibration(setup, moment), "", uncertainty)
 
 
-def _as_configured(setup: ChannelSetup, said: Value) -> Value:
+def as_configured(setup: ChannelSetup, said: Value) -> Value:
     """Give a number that came with its unit in the unit that is configured, and anything else as it is."""
     if not isinstance(said, InUnit):
         return said

@@ -181,7 +181,7 @@ def _document_of_all_kinds(text: str) -> dict[str, Value]:
     deeper = list(islice(_deeper(members), _MOST_MEMBERS))
     values = {str(name): _member(member) for name, member in [*named, *deeper]}
     if members and all(value is None for value in values.values()):
-        raise FrameError("not an object of numbers: none of its members is one")
+        raise FrameError(f"not an object of numbers: none of its members is one: {text[:60]!r}")
     return {name: Unreadable.UNKNOWN if value is None else value for name, value in values.items()}
 
 

@@ -7,7 +7,7 @@ import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from ingest.channels import Channels
+from ingest.channels import Channels, as_configured
 from ingest.clock import Clock
 from ingest.config.structs import Config, InstrumentConfig
 from ingest.frames import Decode, Delivered, Frame, FrameError, LinkError, LinkSetupError, Notice, Value
@@ -155,7 +155,7 @@ def _branch(trial: Trial) -> list[str]:
 def _channel(channel: ChannelSetup, trial: Trial) -> str:
     if channel.field not in trial.values:
         return f'{channel.name}: nothing under "{channel.field}"; it sends {", ".join(trial.values)}'
-    reading, value = trial.readings[channel.name], trial.values[channel.field]
+    reading, value = trial.readings[channel.name], as_configured(channel, trial.values[channel.field])
     if reading.value is None or not isinstance(value, float):
         return f"{channel.name}: {reading.quality}: {reading.reason}"
     unit = f"{channel.unit} {channel.reference}".strip()

@@ -12,7 +12,7 @@ from calc.quantities import Quantity
 from calc.situation import Repetition
 from calc.units import conversion
 from ingest import channels as channels_module
-from ingest.channels import Barometer, Channels, Sample
+from ingest.channels import Barometer, Channels, Sample, as_configured
 from ingest.clock import Clock, Moment
 from ingest.frames import Earlier, InUnit, Malformed, Stamp, Unreadable, Value
 from ingest.rig import ChannelSetup
@@ -113,28 +113,46 @@ def test_a_gauge_pressure_becomes_absolute() -> None:
     assert reading.standard_uncertainty == pytest.approx(PSI / 2)
 
 
+def as_read(setup: ChannelSetup, value: Value) -> Reading:
+    """A reading of a value as it is taken from an instrument."""
+    return read(setup, sample(as_configured(setup, value)), at(0.1), SEA_LEVEL)
+
+
 @pytest.mark.parametrize(
     ("said", "unit", "psi"),
     [(118.2, "psi", 118.2), (118.2, "psig", 118.2), (8.0, "bar", 116.0302), (800.0, "kPa", 116.0302)],
 )
 def test_a_number_that_came_with_its_unit_is_in_that(said: float, unit: str, psi: float) -> None:
     """NIST SP 811: 1 psi is 6.894757 kPa. A probe whose key changes its unit is read right all the same."""
-    reading = read(SUCTION, sample(InUnit(said, unit)), at(0.1), SEA_LEVEL)
+    reading = as_read(SUCTION, InUnit(said, unit))
     assert reading.quality == "ok"
     assert reading.value == pytest.approx(psi * PSI + 101_325.0, rel=1e-6)
 
 
 def test_a_calibration_is_of_the_number_in_the_configured_unit() -> None:
     corrected = replace(SUCTION, slope=1.002, offset=-0.4)
-    plain = read(corrected, sample(118.2), at(0.1), SEA_LEVEL).value
-    assert read(corrected, sample(InUnit(118.2 * PSI / 1000, "kPa")), at(0.1), SEA_LEVEL).value == pytest.approx(plain)
+    plain = as_read(corrected, 118.2).value
+    assert as_read(corrected, InUnit(118.2 * PSI / 1000, "kPa")).value == pytest.approx(plain)
 
 
 @pytest.mark.parametrize("unit", ["°C", "kg", "psia", "zeppelins"])
 def test_a_unit_of_something_else_is_never_read(unit: str) -> None:
-    reading = read(SUCTION, sample(InUnit(118.2, unit)), at(0.1), SEA_LEVEL)
+    reading = as_read(SUCTION, InUnit(118.2, unit))
     assert (reading.value, reading.quality) == (None, "malformed")
     assert reading.reason == f"the low side probe says 118.2 {unit} where psi was expected: see to `field`"
+
+
+def test_what_is_kept_of_a_number_with_its_unit_is_in_the_configured_one(tmp_path: Path) -> None:
+    """What a check in the field compares is what was sent, in the unit that its channel has."""
+    rig = make_rig(tmp_path)
+    low = next(setup for setup in rig.channels if setup.name == "suction_pressure")
+    channels = Channels(rig, lambda stamp: stamp.time_ns / 1e9)
+    for second in range(3):
+        stamp = Stamp(second * 10**9, second * 10**9)
+        channels.accept(low.instrument, stamp, {low.field: InUnit(118.2 * PSI / 1000, "kPa")})
+    moment = Moment(2.1, 2.1, 0)
+    assert channels.checkable(moment)["suction_pressure"].recent[-1] == pytest.approx(118.2)
+    assert channels.readings(moment)["suction_pressure"].quality == "ok"
 
 
 def test_an_absolute_pressure_stays_as_it_is() -> None:
