@@ -120,9 +120,9 @@ HAVE_DONE: Mapping[str, str] = {
     "one of its safety switches stands open": "have it found out why its safety switch opened; let nobody bypass it",
     "its thermostat or dampers are not set as they were": "have its thermostat and dampers set as they were",
     "a tool is missing that may be in it": "have the tool looked for while the unit is off and locked",
-    "a wire connection is not as it should be": "have the wire connection put right",
-    "a wire connection was tightened by feel alone": "have the wire connection tightened to its torque, or measured on "
-    "every leg under load",
+    "a wire connection is not as it should be": "have every wire connection put right",
+    "a wire connection was tightened by feel alone": "have every wire connection tightened to its torque, or measured "
+    "on every leg under load",
     "its electrical cover is not recorded as closed": "have the electrical cover closed; reach for nothing behind it",
     "its run capacitor is bad": "have the run capacitor renewed",
     "its run capacitor was weak under load, and that was not measured again": "have the run capacitor measured again "

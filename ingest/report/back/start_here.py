@@ -7,6 +7,7 @@ from ingest.report.back.still_open import still_open
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.complaint import said_to_be_gone
+from ingest.report.front.not_told import read_live, was_live
 from ingest.report.running import HowLeft, how_left
 from ingest.report.said import own_words, quoted, said, sentence
 from ingest.wire.messages import AlarmChanged
@@ -46,6 +47,8 @@ def _told(course: Course) -> Iterator[Statement]:
     if locks:
         names = ", ".join(own_words(lock) or "somebody not known" for lock in locks)
         yield said(f"A lock is on, put there by: {names}.", course.ids("isolate", "power_back"), course.visit_id)
+    if live := was_live(course):
+        yield said(f"When it was to be off, {read_live(course, live)}.", course.seen_ids(live))
     yield from _written(course)
     yield from still_open(course)
     yield from _backwards(course)

@@ -43,8 +43,8 @@ def _not_made(course: Course) -> Iterator[Statement]:
     for what, words in told.items():
         if words:
             yield said(f"{what}: {_titles(words)}.", every, course.visit_id)
-    if any(makes_dead(word) for word in again):
-        yield said(_BEFORE_A_HAND, course.visit_id)
+    if any(makes_dead(word) for word in (*asked, *(it.check for it in course.found if it.outcome != "met"))):
+        yield said(_BEFORE_A_HAND, every, course.visit_id)
 
 
 def _titles(words: list[str]) -> str:

@@ -75,12 +75,17 @@ def _disagreeing(course: Course) -> Iterator[Statement]:
 
 def _last_word(course: Course) -> Iterator[Statement]:
     """Tell which other cause the figures pointed at last, where they spoke for leaving the charge alone."""
-    last = course.known.advices[-1:]
-    for it in last:
+    for word, number in likely_at_last(course):
+        yield said(f"Likely: {_LIKELY[word]}.", f"advice {number}", course.visit_id)
+
+
+def likely_at_last(course: Course) -> Iterator[tuple[str, int]]:
+    """Give that cause, and the number of the advice that named it; nothing where there was none, or none told here."""
+    for it in course.known.advices[-1:]:
         parts = it.advice.sentence.parts if it.advice.sentence.kind == "headline.another_cause" else ()
         for word in (term for part in parts if part.place == "fault" for term in part.terms):
-            if likely := _LIKELY.get(word):
-                yield said(f"Likely: {likely}.", f"advice {it.number}", course.visit_id)
+            if word in _LIKELY:
+                yield word, it.number
 
 
 _LIKELY = {

@@ -46,9 +46,9 @@ def _told(course: Course) -> Iterator[Statement]:
     unjudged = [it for it in course.found if it.outcome == "unjudged" and it.check in CHECKS]
     if unjudged:
         yield _together(course, "not judged yet", unjudged)
+    yield from _dead(course)
     yield from _not_made(course)
     yield from _supply(course)
-    yield from _dead(course)
     yield from _behind_the_panel(course)
     yield from _level(course)
     yield from _by_feel(course)
@@ -139,14 +139,14 @@ def _dead(course: Course) -> Iterator[Statement]:
         for check, word in _DEAD.items()
         if check not in made and (check in open_ones or any(it.check == check for it in course.found))
     ]
-    live = [it for it in course.of("isolate") if it.says is not None and it.says.kind == "finding.rig_live"]
+    live = was_live(course)
     if live and "locked off" in lacking:
         rest = listed([word for word in lacking if word != "locked off"])
         more = f"; that it was {rest} before is not recorded" if rest else ""
         yield said(
-            f"{how}. When the power was to be off, {_read_live(course, live[-1])}{more}.",
+            f"When the power was to be off, {read_live(course, live)}{more}. {how}.",
             course.ids(CLOSE),
-            course.seen_ids(live[-1]),
+            course.seen_ids(live),
             course.visit_id,
         )
     elif lacking:
@@ -165,7 +165,14 @@ def _behind_the_panel(course: Course) -> Iterator[Statement]:
         )
 
 
-def _read_live(course: Course, found: Finding) -> str:
+def was_live(course: Course) -> Finding | None:
+    """Give the newest finding that power was there as it was to be off; None where there is none."""
+    live = [it for it in course.of("isolate") if it.says is not None and it.says.kind == "finding.rig_live"]
+    return live[-1] if live else None
+
+
+def read_live(course: Course, found: Finding) -> str:
+    """Tell what our own voltmeter read there."""
     parts = {part.place: part for part in found.says.parts} if found.says else {}
     volts = rounded(parts["found"].value, Quantity.VOLTAGE, course.system)
     return f"our own voltmeter read {volts} on {listed(parts['what'].terms)}: it was live"

@@ -10,6 +10,7 @@ from ingest.report.clock import day_as_written
 from ingest.report.concerns import HAVE_DONE
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
+from ingest.report.front.found import likely_at_last
 from ingest.report.front.outcome import LOCK, headline
 from ingest.report.leaks import is_open, open_leaks, settled_by
 from ingest.report.next_check import every_leak_check, next_check_by
@@ -162,6 +163,15 @@ def _unsolved(course: Course) -> Iterator[Statement]:
     for found in course.of("capacitor_measured"):
         if found.says is not None and found.says.kind in ("finding.goes_next", "finding.may_go_next"):
             yield said("At the next visit: have the run capacitor renewed before it fails. No day is set.", found.id)
+    for word, number in likely_at_last(course):
+        yield said(f"{_SEEN_TO[word]} No day is set.", f"advice {number}", course.visit_id)
+
+
+_SEEN_TO = {
+    "condenser fouling or low outdoor airflow": "Have the outdoor coil looked at, and cleaned if it is dirty.",
+    "low evaporator airflow": "Have the filter, the indoor coil and its fan looked at: too little air goes over it.",
+}
+"""What an owner is to have done about what is likely by the figures: common practice, no source."""
 
 
 def _decided(course: Course) -> list[Statement]:

@@ -488,3 +488,17 @@ def test_a_look_for_leaks_that_names_no_place_is_none_and_one_by_eye_cannot_tell
         assert "by eye alone, which cannot tell" in told
         assert "We do not know whether it leaks: what was looked at cannot tell." in told
         assert "obody looked for a leak" not in told
+
+
+def test_a_power_that_was_live_when_it_was_to_be_off_is_told_to_who_comes_next() -> None:
+    """The first thing that whoever opens it has to know: common practice, no source."""
+    told = section(of("not_to_be_charged"), "Start here").splitlines()
+    assert told[1] == "When it was to be off, our own voltmeter read 229 V on L1-L2: it was live."
+    assert told[-1] == "Before a hand goes in, lock, prove dead and discharge afresh."
+    assert "When the power was to be off, our own voltmeter read 229 V" in section(of("not_to_be_charged"), NOT_TOLD)
+
+
+def test_what_the_figures_pointed_at_last_is_to_be_seen_to() -> None:
+    asked = section(of("not_to_be_charged"), "What to do, and by when")
+    assert "Have the outdoor coil looked at, and cleaned if it is dirty. No day is set." in asked
+    assert "outdoor coil" not in section(of("two_circuits"), "What to do, and by when")
