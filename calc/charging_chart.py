@@ -4,17 +4,32 @@ It is of one unit with a fixed orifice, as it is printed on it or in its manual,
 stands in for all makers.
 """
 
+import re
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
+from itertools import pairwise
 from typing import NamedTuple
 
 from calc.elementwise import within
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
+from calc.quantities import Quantity
 from calc.targets import CHART_SOURCE, NoTarget, SuperheatTable, Target, looked_up
+from calc.uncertainty import Budget
+from calc.units import parse, parse_difference
+
+BETWEEN_POINTS = "|"
 
 _FAHRENHEIT_DK = 5 / 9
-_AIR_K = (200.0, 350.0)
+_WET_BULB_K = (273.15, 313.15)
+_OUTDOOR_K = (255.0, 333.15)
+"""For no other air a chart of cooling is printed; common practice, no source."""
+
+_HALF_STEP_DDEGF = (1.0, 2.5)
+"""Half a step of the wet bulb and of the outdoor air in the table of California Title 24, RA3.2: 2 °F and 5 °F."""
+_SLOPE = (2.0, 0.6)
+"""By what the superheat of that table changes for each degree of these: 1 to 3, and 0.2 to 0.8."""
 
 
 class ChartPoint(NamedTuple):
@@ -30,10 +45,12 @@ def find_chart_superheat(
 ) -> Target | NoTarget:
     """Look up the superheat of a maker's own charging chart, between its printed values bilinearly.
 
-    Beyond the chart and where it is blank there is no target: the table of all makers does not stand in for it.
+    Where no four of them stand around the air, the nearest one holds for half a usual step each way, 1 °F of wet bulb
+    and 2.5 °F outdoors, with a ± that grows with the way to it; so does a row or a column that is the only one. Beyond
+    that there is no target: the table of all makers does not stand in for it.
 
     Args:
-        points: what is printed, in any order, one value for each pair of temperatures; whole °F.
+        points: what was entered of it, in any order, one value for each pair of temperatures; whole °F. One is enough.
         return_wet_bulb_k: of the air that enters the coil [K].
         outdoor_dry_bulb_k: of the air that enters the condenser [K].
 
@@ -49,40 +66,114 @@ def find_chart_superheat(
     13.5
 
     """
-    missing = ("no_target.beyond_chart", "no_target.blank_in_chart")
-    return looked_up(_chart(tuple(points)), return_wet_bulb_k, outdoor_dry_bulb_k, CHART_SOURCE, missing)
+    air = (return_wet_bulb_k, outdoor_dry_bulb_k)
+    whole = _looked_up(tuple(points), air)
+    if isinstance(whole, Target):
+        return whole
+    near = [it for point in points if isinstance(it := _looked_up((point,), air), Target)]
+    return min(near, key=lambda it: it.value.estimate.standard_uncertainty, default=whole)
 
 
 def check_chart(points: Sequence[ChartPoint]) -> None:
-    """Check that a chart can be looked up: two of each temperature at least, and no pair of them twice.
+    """Check that a chart can be looked up: it has a value, and none twice for one pair of temperatures.
 
     Raises:
         ArgumentError: it cannot, and why.
-        CalcRangeError: no temperature of air.
+        CalcRangeError: no temperature of such air.
 
     """
+    if not points:
+        raise ArgumentError("a charging chart needs one value at least")
     seen = [_air_degf(it) for it in points]
     twice = next((pair for index, pair in enumerate(seen) if pair in seen[:index]), None)
     if twice is not None:
         raise ArgumentError(
             f"a charging chart has {twice[0]:g} °F wet bulb at {twice[1]:g} °F outdoors twice: keep one"
         )
-    if any(len({pair[axis] for pair in seen}) < 2 for axis in (0, 1)):
-        raise ArgumentError("a charging chart needs two wet bulbs and two outdoor temperatures at least: add values")
+
+
+def find_unusual(points: Sequence[ChartPoint]) -> tuple[ChartPoint, ChartPoint] | None:
+    """Find two values that stand beside each other otherwise than in published tables, if there are such.
+
+    In those the superheat of a right charge rises with the wet bulb inside, and falls as it gets hotter outdoors
+    (California Title 24, RA3.2: in each of its rows and columns).
+    """
+    for sought, other, sign in ((0, 1, 1.0), (1, 0, -1.0)):
+        lines = sorted(points, key=lambda it: (it[other], it[sought]))
+        for one, following in pairwise(lines):
+            if one[other] == following[other] and sign * (following.superheat_dk - one.superheat_dk) < 0:
+                return one, following
+    return None
+
+
+def parse_chart(text: str, temperature: str, difference: str) -> list[ChartPoint]:
+    """Read a chart as it is printed: wet bulb, outdoor air, and the superheat there, with `|` between the values.
+
+    Args:
+        text: such as "63/85 14 | 67/85 19"; empty: no value.
+        temperature: the unit of both temperatures, such as "degF".
+        difference: the unit of the superheat, such as "degF" or "K".
+
+    Raises:
+        ArgumentError: it cannot be read, and which value of it.
+        CalcError: a number is none, or no temperature.
+
+    >>> parse_chart("67/95 13", "degF", "degF")[0].outdoor_dry_bulb_k
+    308.15
+
+    """
+    return [_parse_point(it.strip(), temperature, difference) for it in text.split(BETWEEN_POINTS) if text.strip()]
+
+
+_POINT = re.compile(r"(\d+(?:\.\d+)?)/(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)")
+
+
+def _parse_point(text: str, temperature: str, difference: str) -> ChartPoint:
+    found = _POINT.fullmatch(text)
+    if found is None:
+        raise ArgumentError(
+            f"{text!r} in the chart: wet bulb/outdoors superheat was expected, such as 63/85 14 | 67/85 19"
+        )
+    wet_bulb_k, outdoor_k = (parse(f"{it} {temperature}", Quantity.TEMPERATURE) for it in found.groups()[:2])
+    return ChartPoint(wet_bulb_k, outdoor_k, parse_difference(f"{found[3]} {difference}"))
 
 
 def _air_degf(point: ChartPoint) -> tuple[float, float]:
     """Give the air as it is printed: what rounds to the same hundredth is one line of the chart [°F]."""
-    air = (("return_wet_bulb_k", point.return_wet_bulb_k), ("outdoor_dry_bulb_k", point.outdoor_dry_bulb_k))
-    wet, outdoor = (within(name, value, *_AIR_K, "K", "a temperature of air") for name, value in air)
+    wet = within("return_wet_bulb_k", point.return_wet_bulb_k, *_WET_BULB_K, "K", "a wet bulb inside")
+    outdoor = within("outdoor_dry_bulb_k", point.outdoor_dry_bulb_k, *_OUTDOOR_K, "K", "air to cool in")
     return round(wet / _FAHRENHEIT_DK - 459.67, 2), round(outdoor / _FAHRENHEIT_DK - 459.67, 2)
 
 
-@lru_cache(maxsize=64)
-def _chart(points: tuple[ChartPoint, ...]) -> SuperheatTable:
-    """Set a chart out as a table: what is not printed of it is blank."""
+def _looked_up(points: tuple[ChartPoint, ...], air: tuple[Estimate, Estimate]) -> Target | NoTarget:
+    """Look it up; on an axis of one line with what the way to that line leaves open."""
+    found = looked_up(_table(points), *air, CHART_SOURCE, ("no_target.beyond_chart", "no_target.blank_in_chart"))
+    if isinstance(found, NoTarget):
+        return found
+    contributions = dict(found.value.contributions)
+    for axis, (name, it) in enumerate(zip(("return_wet_bulb", "outdoor_dry_bulb"), air, strict=True)):
+        lines = {_air_degf(point)[axis] for point in points}
+        if len(lines) == 1:
+            away_dk = it.value - (lines.pop() + 459.67) * _FAHRENHEIT_DK
+            contributions[f"away_from_printed_{name}"] = _SLOPE[axis] * away_dk
+            contributions[name] = _SLOPE[axis] * (1.0 - 2.0 * axis) * it.standard_uncertainty
+    return replace(found, value=Budget(found.value.value, contributions))
+
+
+@lru_cache(maxsize=512)
+def _table(points: tuple[ChartPoint, ...]) -> SuperheatTable:
+    """Set a chart out as a table: what is not printed of it is blank, and a line that is alone holds around it."""
     check_chart(points)
     printed = {_air_degf(it): it.superheat_dk / _FAHRENHEIT_DK for it in points}
-    wet_bulbs, outdoors = (sorted(set(axis)) for axis in zip(*printed, strict=True))
-    rows = tuple(tuple(printed.get((wet, outdoor)) for wet in wet_bulbs) for outdoor in outdoors)
-    return SuperheatTable(tuple(wet_bulbs), tuple(outdoors), rows)
+    lines = [sorted(set(axis)) for axis in zip(*printed, strict=True)]
+    (wet_bulbs, its_wet), (outdoors, its_outdoor) = map(_set_out, lines, _HALF_STEP_DDEGF)
+    rows = tuple(tuple(printed.get((wet, outdoor)) for wet in its_wet) for outdoor in its_outdoor)
+    return SuperheatTable(wet_bulbs, outdoors, rows)
+
+
+def _set_out(lines: list[float], half_step: float) -> tuple[tuple[float, ...], list[float]]:
+    """Give where the lines of a table stand, and of each whose values it has [°F]."""
+    if len(lines) > 1:
+        return tuple(lines), lines
+    (alone,) = lines
+    return (alone - half_step, alone + half_step), [alone, alone]

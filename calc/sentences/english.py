@@ -486,6 +486,9 @@ SENTENCES: dict[str, str] = {
     "what its nameplate says?",
     "sheet.chart_changed": "{tag}, circuit {circuit}: its maker's charging chart was entered otherwise before, and the "
     "charge is judged by it. Is this what is printed?",
+    "sheet.chart_unusual": "{tag}, circuit {circuit}: its charging chart has {superheat} at {wet_bulb} wet bulb and "
+    "{outdoor} outdoors, and {next_superheat} at {next_wet_bulb} and {next_outdoor}. Published tables rise with the "
+    "wet bulb and fall as it gets hotter outdoors. Is this what is printed?",
     "sheet.changed_since": "{tag}: somebody changed its sheet after this one was begun, and this one would undo or "
     "change: {undone}. Keep it in the place of theirs?",
     "tag.looks_like": "{tag} is not known, and {near} is, which looks like it. Is this another unit?",

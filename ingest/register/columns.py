@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, cast
 
+from calc.charging_chart import BETWEEN_POINTS, parse_chart
 from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.units import Kind, parse, parse_difference
 from ingest.record.guarded import guarded, unguarded
@@ -55,26 +56,7 @@ def _yes_or_no(text: str) -> bool:
 
 def _chart(temperature: str, difference: str) -> Callable[[str], list[list[float]]]:
     """Read a charging chart: `63/85 14 | 67/85 19`, wet bulb and outdoor air, and the superheat there."""
-
-    def read(text: str) -> list[list[float]]:
-        points = [_POINT.fullmatch(point.strip()) for point in text.split(_BETWEEN_POINTS)]
-        if not all(points):
-            raise CellError("wet bulb/outdoors superheat was expected, such as 63/85 14 | 67/85 19")
-        return [
-            [
-                parse(f"{point[1]} {temperature}", Quantity.TEMPERATURE),
-                parse(f"{point[2]} {temperature}", Quantity.TEMPERATURE),
-                parse_difference(f"{point[3]} {difference}"),
-            ]
-            for point in points
-            if point is not None
-        ]
-
-    return read
-
-
-_POINT = re.compile(r"(\d+(?:\.\d+)?)/(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)")
-_BETWEEN_POINTS = "|"
+    return lambda text: [list(point) for point in parse_chart(text, temperature, difference)]
 
 
 def _small(text: str) -> str:
@@ -254,7 +236,7 @@ def cell(value: object) -> str:
         case float() | int():
             return repr(value)
         case [[_, _, _], *_]:
-            return f" {_BETWEEN_POINTS} ".join(map(_written_point, cast("Sequence[Sequence[float]]", value)))
+            return f" {BETWEEN_POINTS} ".join(map(_written_point, cast("Sequence[Sequence[float]]", value)))
         case list() | tuple():
             return guarded(" ".join(map(str, value)))
     raise TypeError(type(value))

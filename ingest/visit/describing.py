@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
+from calc.charging_chart import ChartPoint, find_unusual
 from calc.quantities import Quantity
 from calc.sentences import Part, Sentence, amount, term, text
 from ingest.visit import tags
@@ -84,8 +85,30 @@ def doubts(sheet: Sheet, known: Mapping[str, Sheet]) -> list[Wording]:
         told = [_change(sheet.tag, before, after) for before, after in changes]
         before = known[sheet.tag]
         told += [*_judged_otherwise(before, sheet), *_plates_otherwise(before, sheet), *_parts_gone(before, sheet)]
-        return [worded(it) for it in told]
-    return [worded(asked) for asked in _about_tag(sheet.tag, list(known))]
+    else:
+        told = _about_tag(sheet.tag, list(known))
+    charts_were = [_points(it) for it in known[sheet.tag].circuits] if sheet.tag in known else []
+    told += [it for circuit in sheet.circuits if _points(circuit) not in charts_were for it in _unusual(sheet, circuit)]
+    return [worded(it) for it in told]
+
+
+def _points(circuit: Circuit) -> set[tuple[float, float, float]]:
+    return {(wet_k, outdoor_k, superheat_dk) for wet_k, outdoor_k, superheat_dk in circuit.superheat_chart_k}
+
+
+def _unusual(sheet: Sheet, circuit: Circuit) -> list[Sentence]:
+    """Ask about a chart that no published table is like: most such are a slip of the thumb, and some are printed so."""
+    found = find_unusual([ChartPoint(*point) for point in circuit.superheat_chart_k])
+    if found is None:
+        return []
+    told = [text("tag", sheet.tag), text("circuit", circuit.name)]
+    for point, prefix in zip(found, ("", "next_"), strict=True):
+        told += [
+            amount(f"{prefix}wet_bulb", point.return_wet_bulb_k, Quantity.TEMPERATURE),
+            amount(f"{prefix}outdoor", point.outdoor_dry_bulb_k, Quantity.TEMPERATURE),
+            amount(f"{prefix}superheat", point.superheat_dk, Quantity.TEMPERATURE_DIFFERENCE),
+        ]
+    return [Sentence("sheet.chart_unusual", tuple(told))]
 
 
 def _about_tag(tag: str, known: Sequence[str]) -> list[Sentence]:
@@ -119,8 +142,7 @@ def _judged_otherwise(before: Sheet, after: Sheet) -> list[Sentence]:
         if was.metering_device != would_be.metering_device:
             devices = (term("device_before", was.metering_device), term("device_after", would_be.metering_device))
             asked.append(Sentence("sheet.device_changed", (*where, *devices)))
-        printed, later_printed = (tuple(map(tuple, it.superheat_chart_k)) for it in (was, would_be))
-        if printed and printed != later_printed:
+        if not _points(was) <= _points(would_be):  # more of the same chart changes nothing that was entered
             asked.append(Sentence("sheet.chart_changed", where))
         for figure, target_dk, later_dk in (
             ("superheat", was.target_superheat_dk, would_be.target_superheat_dk),

@@ -121,16 +121,30 @@ def test_what_a_unit_is_judged_by_is_asked_about() -> None:
 
 def test_another_charging_chart_is_asked_about_and_a_first_one_is_not() -> None:
     chart = [(290.0, 303.0, 8.0), (293.0, 303.0, 11.0), (290.0, 309.0, 4.0), (293.0, 309.0, 7.0)]
-    orifice = with_first(metering_device="fixed_orifice", target_superheat_dk=None)
-    charted, other = (
-        replace(orifice, circuits=[replace(orifice.circuits[0], superheat_chart_k=points), orifice.circuits[1]])
-        for points in (chart, [*chart[:3], (293.0, 309.0, 6.0)])
-    )
+    orifice, charted, other = map(with_chart, ([], chart, [*chart[:3], (293.0, 309.0, 6.0)]))
     for sheet in (orifice, other):
         us, _ = asked(sheet, {CORRECT.tag: charted})
         assert "circuit 1: its maker's charging chart was entered otherwise before" in us
     assert tell(charted, {CORRECT.tag: orifice}).sheet is charted
     assert tell(charted, {CORRECT.tag: charted}).sheet is charted
+    more = with_chart([(291.5, 303.0, 9.0), *chart])
+    assert tell(more, {CORRECT.tag: charted}).sheet is more
+
+
+def test_a_chart_that_no_published_table_is_like_is_asked_about_once() -> None:
+    """In the table of California Title 24, RA3.2, superheat rises with the wet bulb, and falls as it gets hotter."""
+    slip = with_chart([(290.0, 303.0, 80 / 9), (293.0, 303.0, 70 / 9)])
+    us, si = asked(slip, {CORRECT.tag: with_chart([])})
+    assert "its charging chart has 16 °F at 62.3 °F wet bulb and 85.7 °F outdoors, and 14 °F at 67.7 °F and" in us
+    assert "8.9 K at 16.9 °C" in si
+    assert "Is this what is printed?" in asked(slip, {})[0]
+    assert tell(slip, {CORRECT.tag: with_chart([])}, confirmed=True).sheet is slip
+    assert tell(slip, {CORRECT.tag: slip}).sheet is slip
+
+
+def with_chart(points: list[tuple[float, float, float]]) -> Sheet:
+    orifice = with_first(metering_device="fixed_orifice", target_superheat_dk=None)
+    return replace(orifice, circuits=[replace(orifice.circuits[0], superheat_chart_k=points), orifice.circuits[1]])
 
 
 def test_a_unit_that_would_lose_all_its_parts_is_asked_about() -> None:

@@ -107,7 +107,7 @@ def test_a_sheet_comes_back_from_the_wire(sheet: Sheet) -> None:
         (with_circuit(high_side_design_pressure_pa=400.0), "circuits[0].high_side_design_pressure_pa"),  # psi
         (with_circuit(liquid_line_m=0.375), "circuits[0].liquid_line_m"),  # inches
         (with_circuit(ports=["suction", "suction"]), "circuits[0].ports"),
-        (orifice([(293.0, 305.0, 5.0)]), "circuits[0].superheat_chart_k"),
+        (orifice([(319.0, 305.0, 5.0)]), "circuits[0].superheat_chart_k"),  # a wet bulb of 46 °C
         (orifice([*CHART, CHART[0]]), "circuits[0].superheat_chart_k"),
         (orifice(CHART, metering_device="txv"), "circuits[0].superheat_chart_k"),
         (orifice(CHART, target_superheat_dk=6.0), "circuits[0].superheat_chart_k"),
