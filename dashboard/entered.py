@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any, cast
 
+from calc.charging_chart import parse_chart
 from calc.errors import CalcError
 from calc.quantities import Quantity
 from calc.units import Kind, kinds, parse, parse_difference, written_unit
@@ -18,6 +19,10 @@ _PLAIN = re.compile(r"\s*[+-]?\d{1,12}(?:\.\d{1,12})?\s*")
 
 DEEPEST = 6
 """Parts of a path: more than any ask has."""
+
+CHART = "charging_chart"
+_CHART_UNITS = {"degF": "degF", "degC": "K"}
+"""In what a chart is printed: its temperatures, and its superheat."""
 
 
 def entered(fields: Mapping[str, Any], written: Written, *, barometric_pressure_pa: float | None) -> dict[str, Any]:
@@ -53,7 +58,9 @@ def _part(whole: dict[str, Any], way: list[str], path: str) -> dict[str, Any]:
     return part
 
 
-def _read(text: str, kind: str, barometric_pressure_pa: float | None) -> float:
+def _read(text: str, kind: str, barometric_pressure_pa: float | None) -> float | list[tuple[float, float, float]]:
+    if kind == CHART:
+        return _read_chart(text)
     if kind and kind not in kinds():
         raise AskError(400, f"There is no quantity {kind!r}.")
     try:
@@ -69,6 +76,21 @@ def _read(text: str, kind: str, barometric_pressure_pa: float | None) -> float:
     if not _PLAIN.fullmatch(text):
         raise AskError(400, f"{text!r} is no number.")
     return float(text)
+
+
+def _read_chart(text: str) -> list[tuple[float, float, float]]:
+    """Read a charging chart in one unit, which stands behind it.
+
+    >>> _read_chart("67/95 13 degF")[0][1]
+    308.15
+    """
+    printed, _, unit = text.rpartition(" ")
+    if unit not in _CHART_UNITS:
+        raise AskError(400, f"The chart's unit is {unit!r}: degF or degC was expected.")
+    try:
+        return [tuple(point) for point in parse_chart(printed, unit, _CHART_UNITS[unit])]
+    except CalcError as error:
+        raise AskError(400, f"The chart cannot be read: {error}.") from error
 
 
 def _share(bare: float, text: str) -> float:

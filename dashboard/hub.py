@@ -17,6 +17,7 @@ import msgspec
 
 from calc.units import System
 from dashboard import display, journal, words
+from dashboard.chart_air import chart_air
 from dashboard.errors import AskError, FullError
 from dashboard.history import Past
 from dashboard.lateness import Lateness, Now
@@ -545,7 +546,9 @@ class Hub:
         if kind == "marks":
             return journal.marks(list(self.marks.values()), self.visit, self.about, system)
         if kind == "frame" and self.newest:
-            return display.frame(self.newest, self.about, system, since_s=time.monotonic() - self._heard_s)
+            laid_out = display.frame(self.newest, self.about, system, since_s=time.monotonic() - self._heard_s)
+            air = chart_air(self.newest, self.about)
+            return laid_out if air is None else {**laid_out, "chart_air": air}
         if kind == "advice" and self.advice:
             advice = held_back(self.advice) if self.exercise else self.advice
             sheet = self._sheets.get(self.about.unit.tag) if self.about else None

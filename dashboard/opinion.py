@@ -40,6 +40,16 @@ _STATES: Mapping[str, tuple[str, str]] = {
 
 
 _HEATS = ("headline.heating", "headline.defrost")
+_BY_THE_CHART = (
+    "headline.table_alone",
+    "detail.weigh_in",
+    "no_target.beyond_table",
+    "no_target.too_hot_and_dry",
+    "no_target.beyond_chart",
+    "no_target.blank_in_chart",
+)
+"""What more of the maker's own charging chart, entered, would tell more than."""
+
 _LEADS = (
     "headline.refrigerant_in_air",
     "headline.vacuum",
@@ -62,7 +72,8 @@ def heats(given: Advice) -> bool:
 def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
     """Lay out what the advice rests on. to_move: which key the advice asks for, if any. heats: no target counts.
 
-    leads: what stands above all else beside the alarms, as the advice says it. looks: what may be looked at.
+    leads: what stands above all else beside the alarms, as the advice says it. looks: what may be looked at. to_chart:
+    the maker's own charging chart, or more of it, would tell more.
     """
     told = [it for it in given.causes if it.probability + it.beside >= _LEAST_TOLD][:MOST_CAUSES]
     to_move = "" if given.next_step is None or given.alarms else "added" if given.next_step.step_kg > 0 else "recovered"
@@ -71,6 +82,7 @@ def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
         "word": words.GLANCE.get(to_move or given.state, given.state),
         "to_move": to_move,
         "heats": heats(given),
+        "to_chart": any(it.kind in _BY_THE_CHART for it in (given.sentence, *given.details)),
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],
         "leads": [_in(it, system) for it in (given.sentence, *given.details) if it.kind in _LEADS],
         "explanations": [_cause(it, system, looks) for it in told],

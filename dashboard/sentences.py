@@ -34,6 +34,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "actions.viewer": "You see this visit live. Nothing is recorded from here.",
         "advice.left": "The charge is left as it is, against the advice: {why}.",
         "advice.more": "Why, how much",
+        "advice.to_chart": "Enter the maker's chart…",
         "advice.not_read_yet": "Not read yet",
         "amount.recorded_by": "{mark}, recorded by {by}.",
         "amount.added_as": "{mass} of {refrigerant} added as {phase}.",
@@ -606,6 +607,14 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "units.miscounted": "Circuits counted, and in the sheet",
         "units.miscounted_says": "Counted at the unit: {counted}. In its sheet: {there}. Add or take out circuits "
         "under Units, or correct the count in A2.",
+        "chart.title": "The maker's charging chart",
+        "chart.open": "Its charging chart…",
+        "chart.of_circuit": "{tag}, circuit {name}",
+        "chart.where": "Read it off the lid of the unit, or in the maker's instructions.",
+        "chart.one_is_enough": "One box is enough: that of the printed lines next to now. Two lines each way hold "
+        "longer, as the air changes.",
+        "chart.grid": "Superheat, as it is printed",
+        "chart.photograph": "A photograph of it",
         "units.title": "Units",
         "units.circuit": "Circuit {name}: {refrigerant}",
         "units.correct": "Correct…",

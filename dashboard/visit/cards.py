@@ -76,7 +76,7 @@ class Field:
 
     name: str
     label: str
-    kind: Literal["choice", "number", "text", "words", "photographs", "spot", "signature"] = "text"
+    kind: Literal["choice", "number", "text", "words", "photographs", "spot", "signature", "chart"] = "text"
     into: str = "fields"
     options: tuple[Option, ...] = ()
     unit: str = ""
@@ -379,11 +379,12 @@ def _shot(it: Answering) -> Json:
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """A key of the bottom edge, and the cards that it opens."""
+    """A key of the bottom edge, and the cards that it opens. in_bar: else another key opens it, or an address."""
 
     id: str
     title: str
     cards: tuple[Card, ...]
+    in_bar: bool = True
 
 
 def unit_of(kind: Kind, system: System) -> str:

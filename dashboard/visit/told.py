@@ -11,7 +11,20 @@ from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
 from dashboard.shared.stop import stop_that_stands
-from dashboard.visit import checks, leaving, moves, places, progress, proposals, remembered, sealed, talk, units, which
+from dashboard.visit import (
+    chart,
+    checks,
+    leaving,
+    moves,
+    places,
+    progress,
+    proposals,
+    remembered,
+    sealed,
+    talk,
+    units,
+    which,
+)
 from dashboard.visit.beginning import beginning, offered, whose_name
 from dashboard.visit.cards import Card, Form, InIt, laid_out
 from dashboard.visit.held import on_label
@@ -99,7 +112,9 @@ def told(known: Known, system: System) -> Json:
         "rows": _rows(known, visit) if visit else [],
         "groups": [[it.group, it.title] for it in known.checklists],
         "facts": list(visit.facts) if visit else [],
-        "forms": [{"id": form.id, "title": form.title, "cards": all_of(form.cards)} for form in forms],
+        "forms": [
+            {"id": form.id, "title": form.title, "in_bar": form.in_bar, "cards": all_of(form.cards)} for form in forms
+        ],
     }
 
 
@@ -133,6 +148,7 @@ def _forms(known: Known, visit: Visit, system: System) -> list[Form]:
     about, sheet = known.about, known.sheet
     on = _circuits(known, visit)
     ask, *rest = talk.forms()
+    charts = chart.form(sheet, visit.circuit, system)
     return [
         ask,
         places.form(about, visit, on, units.motors(sheet)),
@@ -148,6 +164,7 @@ def _forms(known: Known, visit: Visit, system: System) -> list[Form]:
             sheets=known.sheets,
         ),
         progress.form(whose_name(visit, known.marks)),
+        *([charts] if charts else []),
     ]
 
 

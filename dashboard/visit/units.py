@@ -13,7 +13,7 @@ from calc.units import System
 from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
-from dashboard.visit import parts, roof
+from dashboard.visit import chart, parts, roof
 from dashboard.visit.cards import Card, Field, Form, Key, Repeat, unit_of
 from ingest.wire.messages import Finding, Mark, Sheet, UnitBrief, Units, Visit
 from ingest.wire.sheet import Motor, Roof, revision
@@ -99,9 +99,13 @@ def _here(sheet: Sheet, sheets: Mapping[str, Sheet], system: System) -> Card:
         ),
     )
     made_from = {"builds_on": revision(sheet), "circuits_were": [circuit.name for circuit in sheet.circuits]}
+    to_chart = [chart.key()] if any(it.metering_device == "fixed_orifice" for it in sheet.circuits) else []
     body = {"fields": {"sheet": {"parts": [], **msgspec.to_builtins(sheet)}, **made_from}}
     return Card(
-        "unit-here", sheet.tag, tuple(filter(None, told)), keys=(Key(say("units.correct"), body=body, opens=correct),)
+        "unit-here",
+        sheet.tag,
+        tuple(filter(None, told)),
+        keys=(Key(say("units.correct"), body=body, opens=correct), *to_chart),
     )
 
 

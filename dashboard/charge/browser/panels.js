@@ -7,6 +7,7 @@ import {
   element,
   figure,
   fill,
+  find,
   iconOf,
   place,
   plusMinus,
@@ -46,6 +47,8 @@ export function writeAdvice({ advice, about, marks, silent }) {
   rewrite("details", details.slice(0, IN_THE_OPEN), line);
   rewrite("details-rest", details.slice(IN_THE_OPEN), line);
   place("details-folded").hidden = details.length <= IN_THE_OPEN;
+  const toChart = find("to-chart"); // only who may describe the unit has it
+  if (toChart) toChart.hidden = silent || !advice?.to_chart;
 }
 
 // What there is to wait for, with a bar that fills.

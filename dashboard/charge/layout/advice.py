@@ -9,8 +9,15 @@ from dashboard.sentences import say
 from dashboard.shared.basics import attributes, icon, live
 
 
-def sentence() -> Component:
+def sentence(visitor: Visitor) -> Component:
     """Leave the place of the one sentence that says what to do now, and of what speaks for it."""
+    to_chart = html.A(
+        say("advice.to_chart"),
+        href="visit#chart",
+        className="button",
+        hidden=True,
+        **attributes(data_live="to-chart"),
+    )
     now = [
         live("sentence", html.H2, class_name="sentence"),
         live("awaited", html.P, class_name="awaited"),
@@ -20,6 +27,7 @@ def sentence() -> Component:
         [
             html.Div(now),
             live("details", html.Ul, class_name="details"),
+            *([to_chart] if visitor.role in MAY_ASK["describe"] else []),
             html.Details(
                 [html.Summary(say("advice.more")), live("details-rest", html.Ul, class_name="details")],
                 className="fold",

@@ -37,7 +37,7 @@ def charge_page(visitor: Visitor) -> Component:
                     html.Div(
                         [
                             html.Div(
-                                [bench_panel(), lead_note(visitor), sentence(), causes(), beware()],
+                                [bench_panel(), lead_note(visitor), sentence(visitor), causes(), beware()],
                                 className="column column-advice",
                             ),
                             html.Div([log(), instruments(visitor)], className="column column-rest"),

@@ -13,6 +13,14 @@ interface Frame {
   saved: boolean;
   unsaved: number;
   values: Record<string, Sample>;
+  /** Only of a fixed orifice. */
+  chart_air?: ChartAir;
+}
+
+/** By unit: the wet bulb inside, and the outdoor air; null where it is unknown. */
+interface ChartAir {
+  degF: [number | null, number | null];
+  degC: [number | null, number | null];
 }
 
 interface QuantityAbout {
@@ -121,6 +129,8 @@ interface Advice {
   word: string;
   to_move: "" | "added" | "recovered";
   heats: boolean;
+  /** The maker's own charging chart, or more of it, would tell more. */
+  to_chart: boolean;
   awaited: AwaitedTime | null;
   targets: Record<string, Band>;
   not_judged: string[];
@@ -311,7 +321,7 @@ interface VisitField {
   /** Its name in the body. */
   to: string;
   label: string;
-  kind: "choice" | "number" | "text" | "words" | "photographs" | "spot" | "signature";
+  kind: "choice" | "number" | "text" | "words" | "photographs" | "spot" | "signature" | "chart";
   into: string;
   options: [string, string][];
   unit: string;
@@ -514,6 +524,8 @@ interface StopThatStands {
 interface VisitForm {
   id: string;
   title: string;
+  /** Else it stands behind another form's key, or an address. */
+  in_bar: boolean;
   cards: VisitCard[];
 }
 

@@ -12,6 +12,7 @@ import {
   ranged,
   unbroken,
 } from "../../shared/browser/writing.js";
+import { chartOf } from "./chart.js";
 import { dateIn, shownBy, standsIn } from "./drafts.js";
 import { expanded } from "./repeated.js";
 import { roofOf, spotOf } from "./roof.js";
@@ -32,6 +33,7 @@ import { signatureOf } from "./signature.js";
  * @property {(entries: Entry[]) => void} record Records each check with what stands in it, one after the other.
  * @property {(card: VisitCard, field: VisitField, files: FileList, shot?: VisitShot) => void} photograph
  * @property {Read} read
+ * @property {() => ChartAir | null} air What a charging chart is looked up by, as it is now.
  */
 
 // Write a list of cards. One that has not changed is left alone: nobody's typing or reading is disturbed.
@@ -248,6 +250,7 @@ const FIELDS = {
   text: (field, card, hands, id) => [true, textOf(field, card, hands, id)],
   words: (field, card, hands, id) => [true, written(element("textarea", "field"), field, card, hands, id)],
   spot: (field, card, hands) => [false, spotOf(field, card, hands)],
+  chart: (field, card, hands) => [false, chartOf(field, card, hands)],
   signature: (field, card, hands) => [false, signatureOf(field, card, hands)],
   photographs: (field, card, hands, id) => [true, photographsOf(field, card, hands, id)],
 };

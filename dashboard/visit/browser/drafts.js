@@ -1,5 +1,6 @@
 // What a person has entered and not yet recorded: kept in the browser, so that an interruption loses nothing.
 
+import { chartText } from "./chart.js";
 import { strokesOf } from "./strokes.js";
 
 /** @typedef {Record<string, string[]>} Draft By the name of a field: what was entered; several where it may be several. */
@@ -124,7 +125,13 @@ export function dateIn(days, now = Date.now()) {
  * @param {Draft} draft
  */
 export const missing = (fields, draft) =>
-  fields.filter((field) => field.needed && !standsIn(field, draft).some((value) => value.trim()));
+  fields.filter(
+    (field) =>
+      field.needed &&
+      !standsIn(field, draft).some((value) =>
+        field.kind === "chart" ? field.value || chartText(value) : value.trim(),
+      ),
+  );
 
 // How what is entered is known, the weakest that holds: read off a display, a photograph, somebody's word; measured only
 // where every number came from the link.
@@ -165,6 +172,13 @@ export function withUnit(text, unit) {
   return unit === "%" && Number(number) <= 1 ? number : `${number} ${unit}`;
 }
 
+/**
+ * @param {VisitField} field
+ * @param {string} value
+ */
+const asWritten = ({ kind, unit }, value) =>
+  kind === "number" ? withUnit(value, unit) : kind === "chart" ? chartText(value) || unit : value.trim();
+
 // The part of a body that a path names, such as "fields.values"; made where it is not there yet.
 /**
  * @param {Record<string, any>} body
@@ -193,8 +207,9 @@ export function bodyOf(key, fields, entered) {
   if (key.grades) Object.assign(partOf(body, "fields"), gradesOf(fields, entered, !key.bare));
   if (key.bare) return body;
   for (const field of fields) {
+    if (field.kind === "chart" && !entered.draft[field.name]) continue; // what is known stays as it was read
     const values = standsIn(field, entered.draft)
-      .map((value) => (field.kind === "number" ? withUnit(value, field.unit) : value.trim()))
+      .map((value) => asWritten(field, value))
       .filter(Boolean);
     if (!values.length) continue;
     const photograph = entered.draft[shownBy(field.name)]?.[0];

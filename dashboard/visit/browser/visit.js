@@ -23,6 +23,7 @@ import {
 } from "../../shared/browser/writing.js";
 import { Asked } from "./asked.js";
 import { isFor, writeCards, writeLive } from "./cards.js";
+import { writeAir } from "./chart.js";
 import { bodyOf, Drafts, missing, opened, shownBy, standsIn } from "./drafts.js";
 import { gather, mainOf, writeGathered } from "./gathered.js";
 import { COUNT, countOf } from "./repeated.js";
@@ -101,10 +102,13 @@ const silent = () => isSilent(state);
 /** @type {Read} */
 const read = (name) => atWork(readOf(state, name), state.advice);
 
+/** @returns {ChartAir | null} */
+const air = () => (silent() ? null : (state.frame?.chart_air ?? null));
+
 // --- sending
 
 /** @type {import("./cards.js").Hands} */
-const hands = { may, drafts, touch, touchAll, record, photograph, read };
+const hands = { may, drafts, touch, touchAll, record, photograph, read, air };
 
 /**
  * @param {VisitCard} card
@@ -350,6 +354,8 @@ function drawAll() {
   drawBar(state.told);
   writeReports(place("report"), state.told, state.units);
   writeLive(page, read);
+  writeAir(page);
+  openAddressed();
   follow();
 }
 
@@ -566,7 +572,8 @@ const isOpenTo = ({ cards }) => cards.some(({ keys }) => keys.some((key) => isFo
 
 /** @param {VisitTold} told */
 function drawBar(told) {
-  const forms = told.forms.filter(isOpenTo);
+  const open = told.forms.filter(isOpenTo);
+  const forms = open.filter(({ in_bar }) => in_bar);
   const holder = place("keys");
   const key = JSON.stringify([ROOMY.matches, forms.map(({ id, title }) => [id, title])]);
   if (holder.dataset.shown !== key) {
@@ -580,7 +587,7 @@ function drawBar(told) {
     });
     holder.replaceChildren(...keys, ...(rest.length ? [barKey("More…", () => openMore(rest))] : []));
   }
-  const shown = forms.find(({ id }) => id === state.form);
+  const shown = open.find(({ id }) => id === state.form);
   if (sheet.open && shown) writeCards(place("sheet"), shown.cards, hands);
 }
 
@@ -599,6 +606,14 @@ function barKey(says, touch) {
 function openForm(id) {
   const form = state.told?.forms.find((it) => it.id === id);
   if (form) open(form.id, form.title, form.cards);
+}
+
+// A form that another page leads to, by its id behind the address; once.
+function openAddressed() {
+  const id = location.hash.slice(1);
+  if (!id) return;
+  history.replaceState(null, "", location.pathname + location.search);
+  openForm(id);
 }
 
 /**
