@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any, cast
 
-from calc.charging_chart import parse_chart
+from calc.charging_chart import ChartPoint, parse_chart
 from calc.errors import CalcError
 from calc.quantities import Quantity
 from calc.units import Kind, kinds, parse, parse_difference, written_unit
@@ -58,7 +58,7 @@ def _part(whole: dict[str, Any], way: list[str], path: str) -> dict[str, Any]:
     return part
 
 
-def _read(text: str, kind: str, barometric_pressure_pa: float | None) -> float | list[tuple[float, float, float]]:
+def _read(text: str, kind: str, barometric_pressure_pa: float | None) -> float | list[ChartPoint]:
     if kind == CHART:
         return _read_chart(text)
     if kind and kind not in kinds():
@@ -78,17 +78,17 @@ def _read(text: str, kind: str, barometric_pressure_pa: float | None) -> float |
     return float(text)
 
 
-def _read_chart(text: str) -> list[tuple[float, float, float]]:
+def _read_chart(text: str) -> list[ChartPoint]:
     """Read a charging chart in one unit, which stands behind it.
 
-    >>> _read_chart("67/95 13 degF")[0][1]
+    >>> _read_chart("67/95 13 degF")[0].outdoor_dry_bulb_k
     308.15
     """
     printed, _, unit = text.rpartition(" ")
     if unit not in _CHART_UNITS:
         raise AskError(400, f"The chart's unit is {unit!r}: degF or degC was expected.")
     try:
-        return [tuple(point) for point in parse_chart(printed, unit, _CHART_UNITS[unit])]
+        return parse_chart(printed, unit, _CHART_UNITS[unit])
     except CalcError as error:
         raise AskError(400, f"The chart cannot be read: {error}.") from error
 

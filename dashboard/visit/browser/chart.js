@@ -106,10 +106,12 @@ export function chartOf(field, card, hands) {
       return key;
     });
     const units = /** @type {const} */ (["degF", "degC"]).map((unit) => {
-      const key = keyOf(SHOWS[unit], `${card.id} ${unit}`, () => {
-        chart = kept() ? { ...chart, unit } : begun(unit, hands.air()); // what was typed is not converted: it is as printed
+      const touch = () => {
+        const isTyped = chartText(JSON.stringify(chart)) !== ""; // which is not converted: it is as printed
+        chart = isTyped ? { ...chart, unit } : begun(unit, hands.air());
         redraw();
-      });
+      };
+      const key = keyOf(SHOWS[unit], `${card.id} ${unit}`, touch, "button key choice-key");
       key.setAttribute("aria-pressed", String(chart.unit === unit));
       return key;
     });
@@ -199,9 +201,10 @@ function inputOf(label, value, key, typed) {
  * @param {string} says
  * @param {string} id
  * @param {() => void} touch
+ * @param {string} [looks]
  */
-function keyOf(says, id, touch) {
-  const made = element("button", "button key", says);
+function keyOf(says, id, touch, looks = "button key") {
+  const made = element("button", looks, says);
   made.type = "button";
   made.dataset.key = id;
   made.addEventListener("click", touch);
