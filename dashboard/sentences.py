@@ -600,6 +600,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "unit.model": "Model, serial number",
         "unit.supply": "Supply",
         "unit.phases": "{count} phase",
+        "unit.by_chart": "superheat by its maker's charging chart (values entered: {count})",
         "unit.circuit": "Circuit {name}",
         "unit.parts": "Parts",
         "unit.full_charge": "full charge {mass}",

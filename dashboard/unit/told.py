@@ -66,7 +66,8 @@ def _sheet(known: Known, system: System) -> list[tuple[str, str]]:
 def _circuit(circuit: Circuit, system: System) -> str:
     charge = "" if circuit.charge_kg is None else wording.mass(circuit.charge_kg, system)
     by = say("unit.full_charge", mass=charge) if charge else ""
-    return ", ".join(filter(None, [circuit.refrigerant, METERING_DEVICES[circuit.metering_device], by]))
+    chart = say("unit.by_chart", count=len(circuit.superheat_chart_k)) if circuit.superheat_chart_k else ""
+    return ", ".join(filter(None, [circuit.refrigerant, METERING_DEVICES[circuit.metering_device], by, chart]))
 
 
 def _refrigerant(history: UnitHistory | None, system: System) -> list[Table]:

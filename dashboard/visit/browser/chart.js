@@ -94,6 +94,7 @@ export function chartOf(field, card, hands) {
     if (axis) chart.cells.push(chart.wet_bulbs.map(() => ""));
     else for (const row of chart.cells) row.push("");
     redraw();
+    for (const grid of made.querySelectorAll(".chart-grid")) grid.scrollLeft = axis ? 0 : grid.scrollWidth;
   };
   const now = element("p", "aside");
   const draw = () => {
