@@ -60,6 +60,7 @@ def advice(**changes: object) -> Advice:
 
 
 ENOUGH = "Near enough: add nothing. Within what these instruments can tell, to 4 % of the charge."
+WEIGH_IN = "That table is one for all makers: the maker's own charging chart tells more, and weighing is exact."
 DOUBT = DoubtMessage(
     ("suction_pressure", "liquid_pressure"),
     wire_rig.said("The pressure of the low side is above that of the high side, while the compressor runs."),
@@ -80,6 +81,9 @@ STATES: dict[str, Callable[[], Advice]] = {
     ),
     "to look": lambda: advice(state="look", sentence=LOOK, **cautions("R-410A", Step.LOOK)),
     "near enough": lambda: advice(state="near enough", sentence=wire_rig.same(ENOUGH)),
+    "near enough by the table": lambda: advice(
+        state="near enough", sentence=wire_rig.same(ENOUGH), details=[Wording(WEIGH_IN, WEIGH_IN, "detail.weigh_in")]
+    ),
     "to heat": lambda: advice(sentence=wire_rig.same("It heats. No charge is judged by these readings.")),
     "to doubt an instrument": lambda: advice(state="look", sentence=LOOK, doubts=[DOUBT]),
     "to stop": lambda: wire_rig.opinion(time_s=time.time()),

@@ -28,13 +28,13 @@ test("it begins with the printed lines next to now, and with none where that is 
   assert.equal(nextLine(null, 5), "");
 });
 
-test("one more line is that of now, or goes on in the steps of the last", () => {
-  assert.equal(oneMore(["85"], "90", 5), "90");
-  assert.equal(oneMore(["85"], "85", 5), "90");
-  assert.equal(oneMore(["75", "85"], "85", 5), "95");
-  assert.equal(oneMore(["75", "85"], "", 5), "95");
-  assert.equal(oneMore([""], "", 5), "");
-  assert.equal(oneMore(["x"], "", 5), "");
+test("one more line lies beyond now, or goes on in the steps of the last", () => {
+  assert.deepEqual(oneMore(["85"], 86.4, 5), ["90", false]);
+  assert.deepEqual(oneMore(["64"], 63.0, 2), ["62", true]);
+  assert.deepEqual(oneMore(["62", "64"], 63.0, 2), ["66", false]);
+  assert.deepEqual(oneMore(["75", "85"], 60, 5), ["65", true]);
+  assert.deepEqual(oneMore(["75", "85"], null, 5), ["95", false]);
+  assert.deepEqual(oneMore([""], 60, 5), ["", false]);
 });
 
 test("what is typed goes as it is printed, and blanks do not", () => {

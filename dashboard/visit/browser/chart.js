@@ -57,19 +57,20 @@ const headings = (unit, air) => [
   nextLine(air?.[unit][1], STEPS[unit][1] ?? 1),
 ];
 
-// One more line: that of now where it is not there yet, else the one that follows in the step of the last two.
+// One more line, and whether it comes first: beyond now as seen from the one there is, else in the step of the last two.
 /**
  * @param {string[]} lines
- * @param {string} now
+ * @param {number | null | undefined} now
  * @param {number} step
+ * @returns {[string, boolean]}
  */
 export function oneMore(lines, now, step) {
-  const known = lines.map(Number);
-  if (now && !known.includes(Number(now))) return now;
-  const [before, last] = known.length > 1 ? known.slice(-2) : [NaN, known[0] ?? NaN];
-  if (!lines.at(-1) || last === undefined || Number.isNaN(last)) return "";
-  const by = before === undefined || Number.isNaN(before) || before === last ? step : last - before;
-  return String(last + by);
+  const known = lines.map((text) => Number.parseFloat(text));
+  const [first = Number.NaN, second = Number.NaN] = known;
+  const [before = Number.NaN, last = Number.NaN] = known.slice(-2);
+  if (known.some(Number.isNaN)) return ["", false];
+  if (now != null && now < first) return [String(first - (second - first || step)), true];
+  return [String(known.length > 1 ? last + (last - before || step) : first + step), false];
 }
 
 /**
@@ -90,11 +91,15 @@ export function chartOf(field, card, hands) {
   };
   const grow = (/** @type {0 | 1} */ axis) => {
     const lines = axis ? chart.outdoors : chart.wet_bulbs;
-    lines.push(oneMore(lines, headings(chart.unit, hands.air())[axis], STEPS[chart.unit][axis] ?? 1));
-    if (axis) chart.cells.push(chart.wet_bulbs.map(() => ""));
-    else for (const row of chart.cells) row.push("");
+    const [line, isFirst] = oneMore(lines, hands.air()?.[chart.unit][axis], STEPS[chart.unit][axis] ?? 1);
+    const at = isFirst ? 0 : lines.length;
+    lines.splice(at, 0, line);
+    if (axis)
+      chart.cells.splice(at, 0, chart.wet_bulbs.map(() => "")); // biome-ignore format: one line is one axis
+    else for (const row of chart.cells) row.splice(at, 0, "");
     redraw();
-    for (const grid of made.querySelectorAll(".chart-grid")) grid.scrollLeft = axis ? 0 : grid.scrollWidth;
+    const shown = made.querySelectorAll(axis ? "tr" : "tr:first-child th")[axis ? at + 1 : at];
+    shown?.scrollIntoView({ block: "nearest", inline: isFirst ? "end" : "nearest", behavior: "instant" });
   };
   const now = element("p", "aside");
   const draw = () => {

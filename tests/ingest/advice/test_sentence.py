@@ -348,9 +348,11 @@ def test_by_a_table_for_all_units_it_says_what_would_make_the_charge_exact() -> 
     by_chart = settled_on(read, msgspec.structs.replace(unit, superheat_chart_k=points))
     assert "by the maker's charging chart" in by_chart.sentence.us
     assert "detail.weigh_in" not in {it.kind for it in by_chart.details}
-    told = (own, by_chart, by_table)
+    one_f = [((66 + 459.67) / 1.8, (95 + 459.67) / 1.8, 12 / 1.8)]  # of 67 °F wet bulb and 95 °F outdoors
+    by_one = settled_on(read, msgspec.structs.replace(unit, superheat_chart_k=one_f))
+    told = (own, by_chart, by_one, by_table)
     shares = [next(it.value for it in each.sentence.parts if it.place == "within") for each in told]
-    assert max(shares[:2]) < shares[2]
+    assert max(shares[:2]) < shares[2] < shares[3]
 
 
 def test_what_is_unlikely_and_not_ruled_out_is_named_beside_a_charge_that_is_right() -> None:
