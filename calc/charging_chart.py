@@ -8,13 +8,14 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import NamedTuple
 
 from calc.elementwise import within
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
 from calc.quantities import Quantity
+from calc.sentences import Sentence
 from calc.targets import CHART_SOURCE, NoTarget, SuperheatTable, Target, looked_up
 from calc.uncertainty import Budget
 from calc.units import parse, parse_difference
@@ -26,10 +27,13 @@ _WET_BULB_K = (273.15, 313.15)
 _OUTDOOR_K = (255.0, 333.15)
 """For no other air a chart of cooling is printed; common practice, no source."""
 
-_HALF_STEP_DDEGF = (1.0, 2.5)
-"""Half a step of the wet bulb and of the outdoor air in the table of California Title 24, RA3.2: 2 °F and 5 °F."""
-_SLOPE = (2.0, 0.6)
-"""By what the superheat of that table changes for each degree of these: 1 to 3, and 0.2 to 0.8."""
+_STEP_DDEGF = (2.0, 5.0)
+"""From one line to the next in the table of California Title 24, RA3.2: of the wet bulb, and of the outdoor air."""
+_SLOPE = (1.66, -0.49)
+"""What the superheat of that table changes by for a degree of each, the mean of all its neighbours."""
+_SLOPE_UNCERTAINTY = (0.75, 0.3)
+"""Twice the standard deviation among these, 0.38 and 0.14, as makers differ more than one table within itself does; the
+factor is common practice, no source."""
 
 
 class ChartPoint(NamedTuple):
@@ -45,9 +49,10 @@ def find_chart_superheat(
 ) -> Target | NoTarget:
     """Look up the superheat of a maker's own charging chart, between its printed values bilinearly.
 
-    Where no four of them stand around the air, the nearest one holds for half a usual step each way, 1 °F of wet bulb
-    and 2.5 °F outdoors, with a ± that grows with the way to it; so does a row or a column that is the only one. Beyond
-    that there is no target: the table of all makers does not stand in for it.
+    Beyond the chart and where it is blank there is no target: the table of all makers does not stand in for it. A value
+    that was entered without its neighbours, and a row or a column that is the only one, hold for a usual step each way,
+    2 °F of wet bulb and 5 °F outdoors: the superheat changes with the way there as in a published table, which is
+    corrected for (JCGM 100, 3.2.4) and makes the ± wider.
 
     Args:
         points: what was entered of it, in any order, one value for each pair of temperatures; whole °F. One is enough.
@@ -70,7 +75,7 @@ def find_chart_superheat(
     whole = _looked_up(tuple(points), air)
     if isinstance(whole, Target):
         return whole
-    near = [it for point in points if isinstance(it := _looked_up((point,), air), Target)]
+    near = [it for one in _alone(tuple(points)) if isinstance(it := _looked_up((one,), air), Target)]
     return min(near, key=lambda it: it.value.estimate.standard_uncertainty, default=whole)
 
 
@@ -145,19 +150,38 @@ def _air_degf(point: ChartPoint) -> tuple[float, float]:
     return round(wet / _FAHRENHEIT_DK - 459.67, 2), round(outdoor / _FAHRENHEIT_DK - 459.67, 2)
 
 
+_BLANK = "no_target.blank_in_chart"
+
+
 def _looked_up(points: tuple[ChartPoint, ...], air: tuple[Estimate, Estimate]) -> Target | NoTarget:
-    """Look it up; on an axis of one line with what the way to that line leaves open."""
-    found = looked_up(_table(points), *air, CHART_SOURCE, ("no_target.beyond_chart", "no_target.blank_in_chart"))
+    """Look it up, corrected for the way to a line that is the only one on its axis."""
+    found = looked_up(_table(points), *air, CHART_SOURCE, ("no_target.beyond_chart", _BLANK))
     if isinstance(found, NoTarget):
         return found
-    contributions = dict(found.value.contributions)
-    for axis, (name, it) in enumerate(zip(("return_wet_bulb", "outdoor_dry_bulb"), air, strict=True)):
+    value_dk, contributions = found.value.value, dict(found.value.contributions)
+    for axis, name in enumerate(("return_wet_bulb", "outdoor_dry_bulb")):
         lines = {_air_degf(point)[axis] for point in points}
         if len(lines) == 1:
-            away_dk = it.value - (lines.pop() + 459.67) * _FAHRENHEIT_DK
-            contributions[f"away_from_printed_{name}"] = _SLOPE[axis] * away_dk
-            contributions[name] = _SLOPE[axis] * (1.0 - 2.0 * axis) * it.standard_uncertainty
-    return replace(found, value=Budget(found.value.value, contributions))
+            away_dk = air[axis].value - (lines.pop() + 459.67) * _FAHRENHEIT_DK
+            value_dk += _SLOPE[axis] * away_dk
+            contributions[name] = _SLOPE[axis] * air[axis].standard_uncertainty
+            contributions[f"slope_by_{name}"] = _SLOPE_UNCERTAINTY[axis] * away_dk
+    if value_dk <= 0.0:
+        return NoTarget(Sentence(_BLANK))
+    return replace(found, value=Budget(value_dk, contributions))
+
+
+@lru_cache(maxsize=64)
+def _alone(points: tuple[ChartPoint, ...]) -> tuple[ChartPoint, ...]:
+    """Find the values that are a corner of no four between which the chart is looked up."""
+    table = _table(points)
+    beside = set[tuple[float, float]]()
+    for column, row in product(range(len(table.wet_bulbs) - 1), range(len(table.outdoors) - 1)):
+        corners = list(product((column, column + 1), (row, row + 1)))
+        if all(table.targets[y][x] is not None for x, y in corners):
+            beside |= {(table.wet_bulbs[x], table.outdoors[y]) for x, y in corners}
+    is_grid = all(len({_air_degf(it)[axis] for it in points}) > 1 for axis in (0, 1))
+    return tuple(it for it in points if _air_degf(it) not in beside) if is_grid else ()
 
 
 @lru_cache(maxsize=512)
@@ -166,14 +190,14 @@ def _table(points: tuple[ChartPoint, ...]) -> SuperheatTable:
     check_chart(points)
     printed = {_air_degf(it): it.superheat_dk / _FAHRENHEIT_DK for it in points}
     lines = [sorted(set(axis)) for axis in zip(*printed, strict=True)]
-    (wet_bulbs, its_wet), (outdoors, its_outdoor) = map(_set_out, lines, _HALF_STEP_DDEGF)
+    (wet_bulbs, its_wet), (outdoors, its_outdoor) = map(_set_out, lines, _STEP_DDEGF)
     rows = tuple(tuple(printed.get((wet, outdoor)) for wet in its_wet) for outdoor in its_outdoor)
     return SuperheatTable(wet_bulbs, outdoors, rows)
 
 
-def _set_out(lines: list[float], half_step: float) -> tuple[tuple[float, ...], list[float]]:
+def _set_out(lines: list[float], step: float) -> tuple[tuple[float, ...], list[float]]:
     """Give where the lines of a table stand, and of each whose values it has [°F]."""
     if len(lines) > 1:
         return tuple(lines), lines
     (alone,) = lines
-    return (alone - half_step, alone + half_step), [alone, alone]
+    return (alone - step, alone + step), [alone, alone]

@@ -612,8 +612,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "chart.open": "Its charging chart…",
         "chart.of_circuit": "{tag}, circuit {name}",
         "chart.where": "Read it off the lid of the unit, or in the maker's instructions.",
-        "chart.one_is_enough": "One box is enough: that of the printed lines next to now. Two lines each way hold "
-        "longer, as the air changes.",
+        "chart.one_is_enough": "One box is enough, that of the printed lines next to now: it holds for some degrees "
+        "around it. The four around now tell more.",
         "chart.grid": "Superheat, as it is printed",
         "chart.photograph": "A photograph of it",
         "units.title": "Units",
