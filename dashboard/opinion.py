@@ -5,6 +5,7 @@ from typing import Any
 
 from calc.judge.alarms import AlarmKind, to_stop
 from calc.sentences import ENGLISH
+from calc.targets import TABLE_SOURCE
 from calc.units import System
 from calc.wording import percent
 from dashboard import words
@@ -69,6 +70,12 @@ def heats(given: Advice) -> bool:
     return given.sentence.kind in _HEATS
 
 
+def _is_better_by_chart(said: Wording) -> bool:
+    """Tell whether this rests on the table for all makers, or says that there is not enough of a chart."""
+    is_by_table = said.kind == "detail.target_source" and any(TABLE_SOURCE in it.terms for it in said.parts)
+    return is_by_table or said.kind in _BY_THE_CHART
+
+
 def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
     """Lay out what the advice rests on. to_move: which key the advice asks for, if any. heats: no target counts.
 
@@ -82,7 +89,7 @@ def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
         "word": words.GLANCE.get(to_move or given.state, given.state),
         "to_move": to_move,
         "heats": heats(given),
-        "to_chart": any(it.kind in _BY_THE_CHART for it in (given.sentence, *given.details)),
+        "to_chart": any(map(_is_better_by_chart, (given.sentence, *given.details))),
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],
         "leads": [_in(it, system) for it in (given.sentence, *given.details) if it.kind in _LEADS],
         "explanations": [_cause(it, system, looks) for it in told],

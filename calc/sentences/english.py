@@ -481,6 +481,8 @@ SENTENCES: dict[str, str] = {
     "{target_after}. Is that what its maker says?",
     "sheet.target_gone": "{tag}, circuit {circuit}: its target {figure} was {target_before}, and would be unknown. "
     "Does its maker name none?",
+    "sheet.target_by_chart": "{tag}, circuit {circuit}: its target {figure} was {target_before}, and its charging "
+    "chart would take the place of that. Is the chart printed for this unit?",
     "sheet.parts_gone": "{tag}: its sheet has {parts}, and would not have them any more. Has the unit none of them?",
     "sheet.plate_changed": "{tag}, {of}: another {plate} was read before, and alarms and findings go by it. Is that "
     "what its nameplate says?",

@@ -152,7 +152,8 @@ def _judged_otherwise(before: Sheet, after: Sheet) -> list[Sentence]:
                 continue
             told = (*where, term("figure", figure), amount("target_before", target_dk, Quantity.TEMPERATURE_DIFFERENCE))
             if later_dk is None:
-                asked.append(Sentence("sheet.target_gone", told))
+                is_charted = figure == "superheat" and would_be.superheat_chart_k
+                asked.append(Sentence("sheet.target_by_chart" if is_charted else "sheet.target_gone", told))
             else:
                 after_it = amount("target_after", later_dk, Quantity.TEMPERATURE_DIFFERENCE)
                 asked.append(Sentence("sheet.target_changed", (*told, after_it)))

@@ -5,6 +5,8 @@ import json
 import msgspec
 import pytest
 
+from calc.sentences import Sentence, text
+from calc.targets import CHART_SOURCE, TABLE_SOURCE
 from dashboard.chart_air import chart_air
 from dashboard.entered import entered
 from dashboard.errors import AskError
@@ -14,6 +16,7 @@ from dashboard.visit.chart import form
 from dashboard.visit.told import Known
 from ingest.wire.messages import Circuit, Sheet, Wording
 from ingest.wire.packs import Pack, Reading
+from ingest.wire.wording import worded
 from tests import wire_rig
 from tests.fahrenheit import kelvin
 
@@ -83,9 +86,9 @@ def test_a_keyed_chart_is_read_in_the_unit_that_stands_behind_it() -> None:
     (point,) = read("18/30 6 degC")
     assert point == pytest.approx((291.15, 303.15, 6.0))
     assert read("degF") == []  # emptied
-    for text, says in (("64/ 11 degF", "'64/ 11' in the chart"), ("64/85 11", "unit is '11'")):
+    for typed, says in (("64/ 11 degF", "'64/ 11' in the chart"), ("64/85 11", "unit is '11'")):
         with pytest.raises(AskError, match=says):
-            read(text)
+            read(typed)
 
 
 def pack(**readings: Reading) -> Pack:
@@ -116,6 +119,13 @@ def test_the_air_of_now_is_given_in_both_units_where_it_is_of_now() -> None:
 @pytest.mark.parametrize(("kind", "leads"), [("detail.weigh_in", True), ("no_target.beyond_chart", True), ("", False)])
 def test_a_key_leads_to_the_chart_where_more_of_it_would_tell_more(kind: str, *, leads: bool) -> None:
     advice = msgspec.structs.replace(wire_rig.advice(time_s=0.0), details=[Wording("x", "x", kind)])
+    assert opinion(advice, "us")["to_chart"] is leads
+
+
+@pytest.mark.parametrize(("source", "leads"), [(TABLE_SOURCE, True), (CHART_SOURCE, False)])
+def test_it_leads_there_while_the_charge_is_judged_by_the_table(source: str, *, leads: bool) -> None:
+    told = worded(Sentence("detail.target_source", (text("source", source),)))
+    advice = msgspec.structs.replace(wire_rig.advice(time_s=0.0), details=[told])
     assert opinion(advice, "us")["to_chart"] is leads
 
 

@@ -127,6 +127,11 @@ def test_another_charging_chart_is_asked_about_and_a_first_one_is_not() -> None:
         assert "circuit 1: its maker's charging chart was entered otherwise before" in us
     assert tell(charted, {CORRECT.tag: orifice}).sheet is charted
     assert tell(charted, {CORRECT.tag: charted}).sheet is charted
+    typed = with_first(metering_device="fixed_orifice", target_superheat_dk=6.0)
+    assert (
+        "its target superheat was 10.8 °F, and its charging chart would take the place"
+        in asked(charted, {CORRECT.tag: typed})[0]
+    )
     more = with_chart([(291.5, 303.0, 9.0), *chart])
     assert tell(more, {CORRECT.tag: charted}).sheet is more
 
