@@ -140,11 +140,13 @@ export function chartOf(field, card, hands) {
     if (now.textContent !== says) now.textContent = unbroken(says);
   };
   made.addEventListener("air", () => {
-    const isBare = !kept() && !chart.wet_bulbs[0] && !chart.outdoors[0];
-    if (isBare && hands.air() && !made.contains(document.activeElement)) {
-      chart = begun(chart.unit, hands.air());
-      draw();
-    } else tellNow();
+    const [[wet], [outdoor]] = [chart.wet_bulbs, chart.outdoors];
+    const isUntouched = !kept() && !made.contains(document.activeElement);
+    const anew = begun(chart.unit, hands.air());
+    const isMore = (!wet && anew.wet_bulbs[0]) || (!outdoor && anew.outdoors[0]);
+    if (!isUntouched || !isMore) return tellNow();
+    chart = anew;
+    draw();
   });
   draw();
   return made;
