@@ -213,7 +213,7 @@ def test_each_concern_of_the_headline_says_first_what_to_have_done_about_it() ->
     for name, asked in (
         ("not_to_be_charged", ["have the service ports shut and capped", "ask us whether our lock is off"]),
         ("weak_capacitor", ["have the run capacitor measured again under load"]),
-        ("loose_lug", ["have the wire connection tightened to its torque, or measured on every leg"]),
+        ("loose_lug", ["have every wire connection tightened to its torque, or measured on every leg"]),
     ):
         told = section(of(name), title).splitlines()
         for line, words_of_it in zip(told, asked, strict=False):
