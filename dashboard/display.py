@@ -30,6 +30,7 @@ from ingest.wire.messages import (
     Steadiness,
     UnitAbout,
     VerificationMessage,
+    Wording,
 )
 
 Json = dict[str, Any]
@@ -178,7 +179,7 @@ def advice(given: Advice, newest: Pack | None, system: System, looks: Looks = NO
     return {
         "time": given.time_s,
         "sentence": getattr(given.sentence, system),
-        "details": [getattr(detail, system) for detail in given.details],
+        **_details(given.details, system),
         "cautions": list(given.cautions),
         "cautions_once": list(given.cautions_once),
         "doubts": _doubts(given.doubts, system),
@@ -189,6 +190,18 @@ def advice(given: Advice, newest: Pack | None, system: System, looks: Looks = NO
         },
         **opinion(given, system, looks),
     }
+
+
+def _details(details: Sequence[Wording], system: System) -> Json:
+    """Lay out what speaks for the advice: one line in the open, and with it what has to be done before the act."""
+    first = [it for it in details if it.kind in _BEFORE_THE_ACT]
+    others = [it for it in details if it.kind not in _BEFORE_THE_ACT]
+    in_order = [*others[:1], *first, *others[1:]]
+    return {"details": [getattr(it, system) for it in in_order], "in_the_open": len(others[:1]) + len(first)}
+
+
+_BEFORE_THE_ACT = ("check.undercharge", "detail.plate_again", "detail.plate_again_target")
+"""Sentences without which nobody adds refrigerant: a leak's repair, and the plate once more."""
 
 
 def _doubts(doubts: Sequence[DoubtMessage], system: System) -> dict[str, str]:

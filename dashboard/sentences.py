@@ -576,7 +576,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "unit.title": "What is known of it",
         "unit.must_know": "You must know",
         "unit.read_again": "Read again: {day}",
-        "unit.nothing_before": "This is the first visit that this rig knows of. What is found now stands here then.",
+        "unit.nothing_before": "The first visit that this rig knows of. What is found at it stands here at the next.",
         "unit.trends": "How its parts have gone",
         "unit.no_trends": "No reading of a part is on record yet. Each that a check records stands here from then on.",
         "unit.between": "Each mark is a reading with its ±, a cross one that did not meet its check. Between two "
@@ -594,6 +594,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "unit.of_circuit": "Circuit",
         "unit.added": "Added",
         "unit.recovered": "Recovered",
+        "unit.burns": "{named}, burns",
         "unit.refrigerant": "Refrigerant",
         "unit.place": "Place",
         "unit.access": "Access",

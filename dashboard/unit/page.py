@@ -20,7 +20,16 @@ def unit_page(visitor: Visitor) -> str:
         [
             html.Header(
                 [
-                    html.Div([live("tag", html.H1), live("place", html.P)], className="unit"),
+                    html.Div(
+                        [
+                            live("tag", html.H1),
+                            html.Span(
+                                say("visit.simulated"), className="bench", hidden=True, **attributes(data_live="bench")
+                            ),
+                            live("place", html.P),
+                        ],
+                        className="unit",
+                    ),
                     html.Div([live("who"), live("saved", class_name="fact status")], className="facts-block"),
                     navigation("unit", visitor),
                 ],

@@ -3,6 +3,7 @@
 from dataclasses import asdict, replace
 
 from calc import wording
+from calc.refrigerants import get, names
 from calc.units import System
 from dashboard.display import Json
 from dashboard.sentences import say
@@ -46,7 +47,7 @@ def _sheet(known: Known, system: System) -> list[tuple[str, str]]:
     """Give what stands on its sheet, line by line; what nobody recorded is left out."""
     sheet, unit = known.sheet, known.about.unit
     if sheet is None:
-        return [(say("unit.refrigerant"), unit.refrigerant)]
+        return [(say("unit.refrigerant"), _named(unit.refrigerant))]
     plate = [
         "" if sheet.volts is None else f"{sheet.volts:.0f} V",
         "" if sheet.phases is None else say("unit.phases", count=sheet.phases),
@@ -67,7 +68,16 @@ def _circuit(circuit: Circuit, system: System) -> str:
     charge = "" if circuit.charge_kg is None else wording.mass(circuit.charge_kg, system)
     by = say("unit.full_charge", mass=charge) if charge else ""
     chart = say("unit.by_chart", count=len(circuit.superheat_chart_k)) if circuit.superheat_chart_k else ""
-    return ", ".join(filter(None, [circuit.refrigerant, METERING_DEVICES[circuit.metering_device], by, chart]))
+    return ", ".join(filter(None, [_named(circuit.refrigerant), METERING_DEVICES[circuit.metering_device], by, chart]))
+
+
+def _named(refrigerant: str) -> str:
+    """Name a refrigerant with its safety class, and say that it burns where it does; one not known here by its name."""
+    facts = next((get(name) for name in names() if name == refrigerant), None)
+    if facts is None:
+        return refrigerant
+    of_class = f"{refrigerant}, {facts.safety_class}"
+    return say("unit.burns", named=of_class) if facts.is_flammable else of_class
 
 
 def _refrigerant(history: UnitHistory | None, system: System) -> list[Table]:

@@ -5,7 +5,7 @@ import time
 
 import msgspec
 import pytest
-from playwright.async_api import expect
+from playwright.async_api import Locator, expect
 
 from ingest.wire.messages import Added, DoubtMessage, NextStepMessage, Note, Steadiness, Stop
 from tests import wire_rig
@@ -304,6 +304,11 @@ async def test_what_is_awaited_is_told_with_a_bar_and_what_was_not_judged(shown:
         await expect(not_judged).to_be_visible()
 
 
+async def top_of(part: Locator) -> float:
+    top: float = await part.evaluate("part => part.getBoundingClientRect().top")
+    return top
+
+
 async def test_what_has_settled_is_one_figure_with_one_value_on_the_first_screen_of_a_phone(shown: Shown) -> None:
     async with shown.anew(size="phone") as (it, page):
         steadiness = {"superheat": Steadiness("settled", value_dk=18.1 / 1.8, expanded_dk=0.9 / 1.8)}
@@ -315,6 +320,11 @@ async def test_what_has_settled_is_one_figure_with_one_value_on_the_first_screen
         await reads(page, superheat=18.1)  # as it was judged
         await expect(page.locator("[data-live=details] li")).to_have_count(1)
         await expect(page.locator("[data-live=details-rest] li")).to_have_count(5)
+        # What to beware of stands before the figures until it was read, and is one line then.
+        caution, figure = page.locator("[data-live=cautions] li").first, page.locator("[data-figure]").first
+        assert await top_of(caution) < await top_of(figure)
+        await page.locator("[data-live=beware] > summary").click()
+        await expect(caution).to_be_hidden()
         fold = await page.locator(".actions").evaluate("bar => bar.getBoundingClientRect().top")
         bottoms = await page.locator("[data-figure]").evaluate_all(
             "all => all.map(it => it.getBoundingClientRect().bottom)"

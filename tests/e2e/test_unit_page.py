@@ -63,7 +63,7 @@ async def test_each_reading_of_a_part_stands_with_its_label_over_the_years(
     async with scene(tmp_path, free_port) as it:
         await it.rig.say(f"unit/{TAG}", Sheet(TAG, SHEET.circuits, place="North roof", parts=SHEET.parts), retain=True)
         page = await on_unit_page(it)
-        await expect(page.get_by_text("This is the first visit that this rig knows of")).to_be_visible()
+        await expect(page.get_by_text("The first visit that this rig knows of")).to_be_visible()
         await expect(page.get_by_text("No reading of a part is on record yet")).to_be_visible()
         await it.rig.say("history", UnitHistory(TAG, VISITS, [CAN]), retain=True)
         trend = page.locator("figure.trend")

@@ -20,16 +20,15 @@ export function writeCautions({ advice, about, silent }) {
   const visit = about?.visit;
   holder.classList.toggle("outdated", silent);
   holder.hidden = !now.length && !once.length;
-  if (isNew(holder, [visit, now])) {
+  if (isNew(holder, [visit, now, once.length])) {
     list("cautions", now);
     /** @type {HTMLElement} */ (holder.firstElementChild).hidden = !nowText(now);
-    fill("cautions-count", nowText(now));
     holder.open = standsOpen(now, readOn(visit, localStorage.getItem(READ)));
-    holder.ontoggle = () => tellState(holder);
+    holder.ontoggle = () => tellState(holder, now, once);
     holder.onclick = (event) => {
       if (holder.open && isHead(event, holder)) keep(visit, now);
     };
-    tellState(holder);
+    tellState(holder, now, once);
   }
   if (isNew(folded, [visit, once])) {
     const read = readOn(visit, localStorage.getItem(READ));
@@ -79,7 +78,23 @@ function keep(visit, texts) {
   localStorage.setItem(READ, keptOnceRead(visit, localStorage.getItem(READ), texts));
 }
 
-/** @param {HTMLDetailsElement} holder */
-function tellState(holder) {
+/**
+ * What the line says behind which they are folded: the first words of the worst, how many, and those of the visit.
+ * @param {string[]} now
+ * @param {string[]} once
+ */
+export function foldedText(now, once) {
+  const worst = now[0]?.includes(":") ? `${now[0].split(":")[0]} · ` : "";
+  const visit = once.length ? ` · ${once.length} for the visit` : "";
+  return now.length ? `${worst}${nowText(now)}${visit}` : "";
+}
+
+/**
+ * @param {HTMLDetailsElement} holder
+ * @param {string[]} now
+ * @param {string[]} once
+ */
+function tellState(holder, now, once) {
   fill("cautions-state", holder.open ? "Fold" : "Show");
+  fill("cautions-count", holder.open ? nowText(now) : foldedText(now, once));
 }

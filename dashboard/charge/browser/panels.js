@@ -31,8 +31,6 @@ function rewrite(name, content, build) {
   list.replaceChildren(...content.map(build));
 }
 
-const IN_THE_OPEN = 1; // of the lines that speak for the advice; the others are folded under it
-
 // In a silence old advice must not pass for present advice.
 /** @param {{ advice: Advice | null, about: About | null, marks: Marks | null, silent: boolean }} view */
 export function writeAdvice({ advice, about, marks, silent }) {
@@ -44,9 +42,10 @@ export function writeAdvice({ advice, about, marks, silent }) {
   fill("left", left ? `${left.says} ${left.by ? `${left.by}, ` : ""}${clock(left.time)}` : "");
   const details = (!silent && advice?.details) || [];
   const line = (/** @type {string} */ text) => element("li", "", unbroken(text));
-  rewrite("details", details.slice(0, IN_THE_OPEN), line);
-  rewrite("details-rest", details.slice(IN_THE_OPEN), line);
-  place("details-folded").hidden = details.length <= IN_THE_OPEN;
+  const open = advice?.in_the_open ?? 1; // of the lines that speak for the advice; the others are folded under it
+  rewrite("details", details.slice(0, open), line);
+  rewrite("details-rest", details.slice(open), line);
+  place("details-folded").hidden = details.length <= open;
   const toChart = find("to-chart"); // only who may describe the unit has it
   if (toChart) toChart.hidden = silent || !advice?.to_chart;
 }

@@ -27,7 +27,7 @@ def sentence(visitor: Visitor) -> Component:
         [
             html.Div(now),
             live("details", html.Ul, class_name="details"),
-            *([to_chart] if visitor.role in MAY_ASK["describe"] else []),
+            *([to_chart] if visitor.may("describe") else []),
             html.Details(
                 [html.Summary(say("advice.more")), live("details-rest", html.Ul, class_name="details")],
                 className="fold",

@@ -136,6 +136,7 @@ interface Advice {
   not_judged: string[];
   sentence: string;
   details: string[];
+  in_the_open?: number;
   cautions: string[];
   cautions_once: string[];
   doubts: Record<string, string>;

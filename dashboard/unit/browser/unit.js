@@ -80,6 +80,7 @@ function drawHead() {
   const view = { ...state, silent: isSilent(state) };
   fill("tag", about?.tag ?? "Waiting for a rig");
   fill("place", about?.place ?? "");
+  place("bench").hidden = !about?.simulated;
   fill("who", told ? [told.who, `since ${clock(told.since)}`, state.watchers].filter(Boolean).join(" · ") : "");
   const unsaved = notSaved(view);
   const packs = state.frame?.unsaved ?? 0;
