@@ -30,6 +30,7 @@ def say(key: str, **places: object) -> str:
 ENGLISH: Mapping[str, str] = MappingProxyType(
     {
         "actions.note_to_the_technician": "Note to the technician",
+        "opinion.no_cause": "No cause is told now.",
         "opinion.unknown_alarm": "Stop everything: {kind}. This page does not know that alarm; read what the rig says.",
         "actions.viewer": "You see this visit live. Nothing is recorded from here.",
         "advice.left": "The charge is left as it is, against the advice: {why}.",

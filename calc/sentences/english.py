@@ -201,8 +201,8 @@ SENTENCES: dict[str, str] = {
     "than 12 % of the charge.",
     "detail.in_all_trial": "It takes some {needed} in all, likely {likely}; so little first, to see whether the unit "
     "answers: behind a restriction it hardly does.",
-    "detail.in_all_overshoot": "It takes some {needed} in all, likely {likely}; in steps: even where little is missing, "
-    "this one ends within the tolerance.",
+    "detail.in_all_overshoot": "It takes some {needed} in all, likely {likely}; in steps: even where little is "
+    "missing, this one ends within the tolerance.",
     "detail.heading": "{figure} is heading for {value}, {ahead}.",
     "detail.because": "{figure}: {reason}.",
     "detail.silent": "Silent meanwhile: alarms by the {channels}.",

@@ -98,6 +98,7 @@ function writeCauses(holder, explanations) {
     write(row, cause);
     return row;
   });
+  place("no-cause").hidden = wanted.length > 0;
   const same = wanted.length === holder.children.length && wanted.every((row, index) => row === holder.children[index]);
   if (!same) holder.replaceChildren(...wanted);
 }

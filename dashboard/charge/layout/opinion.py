@@ -23,6 +23,7 @@ def causes() -> Component:
         [
             html.H2(say("opinion.causes"), className="unseen"),
             live("causes", html.Div, class_name="causes"),
+            html.P(say("opinion.no_cause"), className="no-cause", **attributes(data_live="no-cause")),
             html.Button(type="button", className="button button-quiet", hidden=True, **attributes(data_live="others")),
             live("not-judged", html.P, class_name="aside"),
             _conditions(),
