@@ -2,8 +2,34 @@
 
 from dataclasses import dataclass
 from typing import Literal
+from urllib.parse import urlsplit
 
 Parity = Literal["even", "odd", "none"]
+
+
+def is_shared(port: str) -> bool:
+    """Tell whether a port is one whose bytes another machine passes on over TCP.
+
+    >>> is_shared("/dev/ttyUSB0"), is_shared("socket://192.0.2.7:4001")
+    (False, True)
+    """
+    return "://" in port
+
+
+def host_of(port: str) -> tuple[str, int] | None:
+    """Give host and port number of a shared port; None where it is none that can be reached.
+
+    >>> host_of("socket://shelf.example:4001"), host_of("socket://192.0.2.7"), host_of("file:///etc/passwd:1")
+    (('shelf.example', 4001), None, None)
+    """
+    try:
+        parts = urlsplit(port)
+        number = parts.port
+    except ValueError:
+        return None
+    if parts.scheme != "socket" or not parts.hostname or not number or parts.path.strip("/") or parts.query:
+        return None
+    return parts.hostname, number
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,20 @@ import asyncio
 from contextlib import suppress
 from pathlib import Path
 
+from ingest.link.port_settings import host_of
+
 LOOK_S = 0.2
 """From one look to the next."""
 
 
 async def port_appears(port: str) -> None:
-    """Wait until a port is there that was not, or is another than it was: plugged in again between two looks."""
+    """Wait until a port is there that was not, or is another than it was: plugged in again between two looks.
+
+    One that another machine shares is there where that takes connections again.
+    """
+    if (shared := host_of(port)) is not None:
+        await host_appears(*shared)
+        return
     path = Path(port)
     first = _identity(path)
     while True:

@@ -19,7 +19,7 @@ from collections.abc import Callable
 import serial
 
 from ingest.frames import Connected, Deliver, Delivered, LinkError, LinkSetupError
-from ingest.link.port_settings import PortSettings
+from ingest.link.port_settings import PortSettings, is_shared
 
 if sys.platform == "win32":
     PORT_ERRORS: tuple[type[Exception], ...] = (OSError,)
@@ -182,14 +182,17 @@ _ADVICE = {
 
 
 def open_port(settings: PortSettings) -> serial.Serial:
-    """Open a serial port for us alone.
+    """Open a serial port for us alone: one of this machine, or one that another shares over a network.
 
     Raises:
         LinkError: it is not there, in use, or not ours to open.
         LinkSetupError: it cannot be set as configured.
 
     """
-    device = serial.Serial(write_timeout=WRITE_TIMEOUT_S, exclusive=True)
+    if is_shared(settings.port):  # pyserial has no bound there on writing; who else opens it, the other machine says
+        device = serial.serial_for_url(settings.port, do_not_open=True)
+    else:
+        device = serial.Serial(write_timeout=WRITE_TIMEOUT_S, exclusive=True)
     device.rts, device.dtr = settings.rts, settings.dtr  # before it opens, so that they never stand the other way
     try:
         device.port, device.baudrate = settings.port, settings.baud
