@@ -12,7 +12,10 @@ from ingest.wire.sheet import Capacitor, Part
 _CLOSING, _MAKING_DEAD = "F", "B"
 """The groups of what is done last, and of what comes before every hand in the panel."""
 
-_CLOSE, _LEAKS = "close_panel", "leaks"
+_CLOSE, _LEAKS, _REPLACEMENT = "close_panel", "leaks", "replacement"
+_MEASURED = "capacitor_measured"
+_FAILS_BY = (_MEASURED, "capacitor_under_load")
+"""Checks by which a capacitor fails, whatever it looks like."""
 _OF_THE_AIR = frozenset({"air_split", "airflow_per_capacity", "airflow_over_design"})
 """Conditions of a protocol, of which one proves the airflow, as `calc.judge.verification` names them."""
 _ANSWERED: Mapping[str, str] = {"met": "met", "not met": "not_met"}
@@ -44,7 +47,8 @@ def beginning(
         "what_is_in_it": {"safety_class": about.unit.safety_class},
         "isolate": {"locked_by": name},
         "discharge": {"sections": "single" if sections in _ALONE else sections},
-        "capacitor_measured": {"sections": sections or _discharged(visit, marks)},
+        _MEASURED: {"sections": sections or _discharged(visit, marks)},
+        _REPLACEMENT: {"why": _why_replaced(visit)},
         "air": {"mode": "heating" if "heating" in visit.facts else "", "condition": judged.get("air", "")},
         "moving": {"panel_closed": "yes" if _is_closed(visit) else ""},
         "readings_before": {"settled": "yes" if visit.settled else ""},
@@ -92,6 +96,20 @@ def _discharged(visit: Visit, marks: Mapping[str, Mark]) -> str:
     found = [marks.get(it.id) for it in visit.findings if it.check == "discharge" and it.outcome != "skipped"]
     said = {it.choices.get("sections", "") for it in found if isinstance(it, Finding)}
     return "dual" if said == {"dual"} else ""
+
+
+def _why_replaced(visit: Visit) -> str:
+    """Say by which check the one capacitor failed that was not renewed since; of several a person says it."""
+    found = list(visit.findings)
+    failed = [
+        it
+        for index, it in enumerate(found)
+        if it.check in _FAILS_BY and it.outcome == "not_met"
+        if not any(later.check == _REPLACEMENT and later.part in ("", it.part) for later in found[index:])
+    ]
+    if len({it.part for it in failed}) != 1:
+        return ""
+    return say("beginning.measured_outside" if failed[-1].check == _MEASURED else "beginning.failed_under_load")
 
 
 def _is_closed(visit: Visit) -> bool:
@@ -142,8 +160,9 @@ def left_open(checklists: Sequence[Checklist], visit: Visit, *, besides: Collect
 
     not_met = titled(it.check for it in visit.findings if it.outcome == "not_met")
     not_told = titled(it.check for it in visit.findings if it.outcome == "cannot_tell")
-    not_made = titled(word for word in visit.next if word not in found and word not in left_out)
-    again = titled(word for word in visit.next if found.get(word) == "met")
+    to_make = (*visit.next, *visit.left_in_the_panel)
+    not_made = titled(word for word in to_make if word not in found and word not in left_out)
+    again = titled(word for word in to_make if found.get(word) == "met")
     skipped_ones = titled(skipped)
     said = [
         say("beginning.stopped") if visit.is_stopped else "",
@@ -170,6 +189,6 @@ def words_open(checklists: Sequence[Checklist], visit: Visit) -> list[str]:
     known = {check.word for group in checklists for check in group.checks}
     found = {it.check: it.outcome for it in visit.findings}
     not_done = [it.check for it in visit.findings if it.outcome in ("not_met", "cannot_tell")]
-    to_make = [word for word in visit.next if found.get(word, "met") == "met"]
+    to_make = [word for word in (*visit.next, *visit.left_in_the_panel) if found.get(word, "met") == "met"]
     skipped = [word for word, outcome in found.items() if outcome == "skipped" and word in making_dead]
     return [word for word in dict.fromkeys([*not_done, *to_make, *skipped]) if word in known]

@@ -8,8 +8,10 @@ from dashboard.sentences import say
 from dashboard.visit.cards import Card, Field, Key
 from ingest.wire.messages import Checklist, Visit
 
-_CIRCUIT = "E"
-"""The group of the refrigerant circuit, which ends with the charge."""
+_LIVE, _CIRCUIT = "D", "E"
+"""The groups of what is made with the power on, and of the refrigerant circuit, which ends with the charge."""
+_POWER_BACK = "power_back"
+"""Whose lock is off is never left open: it is said before anything is."""
 _FEW = 3
 
 
@@ -17,24 +19,27 @@ def leaving(visit: Visit, checklists: Sequence[Checklist], system: System) -> li
     """Make the card: who left it and why, or the key while the judge asks.
 
     No key while a lead's stop stands, nor before all that comes before the charge was answered: what that is, is said
-    once only a little of it is left.
+    once only a little of it is left. What is made live may stay open, and is named beside the key.
     """
     if visit.progress.state == "signed":
         return []
     if left := visit.charge_left:
         says = (words.left_for(left.reason, left.text), say("leaving.against", advice=getattr(left.advised, system)))
         return [Card("charge-left", say("leaving.left"), says, time_s=left.time_s, by=left.by)]
-    at_charge = {check.word for group in checklists if group.group == _CIRCUIT for check in group.checks}
     if "charge_asked" not in visit.facts or visit.is_stopped:
         return []
+    groups = {check.word: group.group for group in checklists for check in group.checks}
     titles = {check.word: f"{check.place} {check.title}" for group in checklists for check in group.checks}
-    before = [titles.get(word, word) for word in visit.next if word not in at_charge]
-    if len(before) > _FEW:
+    open_ones = [word for word in visit.next if groups.get(word) != _CIRCUIT]
+    if len(open_ones) > _FEW:
         return []
-    if before:
-        return [Card("leave-charge", say("leaving.instead"), (say("leaving.first", checks=", ".join(before)),))]
+    first = [word for word in open_ones if groups.get(word) != _LIVE or word == _POWER_BACK]
+    named = ", ".join(titles.get(word, word) for word in first or open_ones)
+    if first:
+        return [Card("leave-charge", say("leaving.instead"), (say("leaving.first", checks=named),))]
+    says = (say("leaving.what"), *([say("leaving.stays_open", checks=named)] if named else []))
     key = Key(say("leaving.leave"), opens=_reasons(visit.circuit))
-    return [Card("leave-charge", say("leaving.instead"), (say("leaving.what"),), keys=(key,))]
+    return [Card("leave-charge", say("leaving.instead"), says, keys=(key,))]
 
 
 def _reasons(circuit: str) -> Card:

@@ -45,6 +45,8 @@ _NO_HANDS = (CLOSE, "cause")
 _ISOLATE, _PROVE_DEAD, _DISCHARGE = "isolate", "prove_dead", "discharge"
 _DEAD_FIRST = (_ISOLATE, _PROVE_DEAD, _DISCHARGE)
 """What stands met before a hand goes in; what cannot be discharged, as nothing is fitted, is skipped for that."""
+_SEND_INTO_IT = frozenset({"complaint", LOOK_FIRST})
+"""What sends somebody into the panel, beside what is found there and with the power on: the work, and that it trips."""
 _RUNS_AT = ("D", "E1", "E2", "E6")
 """Places of checks at which there is power, most of them while it runs."""
 REPLACEMENT = "replacement"
@@ -250,6 +252,7 @@ class Findings:
         so = self.facts()
         checks = [one.check for one in guided().values()]
         found = {it.word for it in checks if so.issuperset(it.asked_when) and self._is_open(it, circuit)}
+        found -= {*self.left_in_the_panel()}
         to_come = any(self._is_for_hands(it.word) for it in checks if it.word in found)
         if to_come or (self._opened > max(self._live, 0) and (self._proved_until > _NEVER or self._is_handed_over())):
             found |= self._not_dead_any_more(checks)
@@ -260,6 +263,22 @@ class Findings:
             found -= {it.word for it in checks if it.word != CLOSE and self._is_for_hands(it.word)}
         asked = [it.word for it in checks if it.word in found]
         return self._panel_later(asked) if comes_alive or self._is_back_and_well() else asked
+
+    def left_in_the_panel(self) -> list[str]:
+        """Name what was open in the panel, or of making it dead, as its cover went on, and it has run well since.
+
+        Nobody is led to a lock anew for it: it is named wherever what is open is, and led to again once anything points
+        into the panel, or it was isolated again.
+        """
+        closed = self._turn(CLOSE)
+        since = [it for it in self._newest.values() if self._seen_at[it.id] > closed and it.outcome != "skipped"]
+        ran = any(_place(it.check).startswith(_RUNS_AT) for it in since)
+        said_anew = any(it.check in _SEND_INTO_IT for it in since)
+        if not (ran and self.is_closed and self.cover_was_off and self._is_back_and_well()) or said_anew:
+            return []
+        so = self.facts()
+        dead = [one.check for one in guided().values() if makes_dead(one.check.word) or needs_hands(one.check.word)]
+        return [it.word for it in dead if so.issuperset(it.asked_when) and self._is_open(it, "")]
 
     @property
     def is_lock_taken_off(self) -> bool:
@@ -401,7 +420,7 @@ class Findings:
 
     def left_open(self, circuit: str = "") -> list[str]:
         """Name what was not made, not met or not told, in order; and what makes dead, where it was skipped."""
-        asked, open_ones = set(self.next(circuit)), {"not_met", "cannot_tell"}
+        asked, open_ones = {*self.next(circuit), *self.left_in_the_panel()}, {"not_met", "cannot_tell"}
         found = {word for (word, _), it in self._newest.items() if it.outcome in open_ones}
         skipped = {word for (word, _), it in self._newest.items() if it.outcome == "skipped" and makes_dead(word)}
         return [word for word in guided() if word in asked | found | skipped]

@@ -334,6 +334,7 @@ class Standing:
             findings=self.findings.message(share),
             locks=self.findings.locks,
             next=() if stops.standing else asked,  # until a lead says go on, nothing is to be touched
+            left_in_the_panel=self.findings.left_in_the_panel(),
             facts=self._facts(),
             safety_class=self.findings.safety_class(),
             circuits=fitting(self.moved.accounts(), share * ACCOUNTS_BYTES),

@@ -48,12 +48,14 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     proposals: what the instruments showed and nobody has answered yet, the oldest first.
     findings: the newest of each check and part or circuit, oldest first. locks: whose stand, as far as was said; empty:
     of somebody not known.
-    next: the checks that the facts ask for, by their words: advice. facts: what is so of this visit, by which
-    figures are asked for or not. questions, wants, holds: those that are open, oldest first, as far as they fit.
-    safety_class: that was found in a circuit, the one that burns worst; "not_known" where nobody knows, empty where
-    nobody looked. stop: a lead's. talk: how many there are of each. pattern: the newest one of the fan. chosen: the
-    unit, as it was told last; None for none of these. by_hold: what the HOLD key of a linked meter takes next, while
-    that is asked for. charge_left: that the charge of the circuit in view is left, against what the judge asks for.
+    next: the checks that the facts ask for, by their words: advice. left_in_the_panel: those that were open as its
+    cover went on, where it has run well since: named as open, and led to by nothing. facts: what is so of this visit,
+    by which figures are asked for or not. questions, wants, holds: those that are open, oldest first, as far as they
+    fit. safety_class: that was found in a circuit, the one that burns worst; "not_known" where nobody knows, empty
+    where nobody looked. stop: a lead's. talk: how many there are of each. pattern: the newest one of the fan. chosen:
+    the unit, as it was told last; None for none of these. by_hold: what the HOLD key of a linked meter takes next,
+    while that is asked for. charge_left: that the charge of the circuit in view is left, against what the judge asks
+    for.
     """
 
     visit: str
@@ -73,6 +75,7 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     findings: Sequence[FindingStands] = ()
     locks: Sequence[str] = ()
     next: Sequence[str] = ()
+    left_in_the_panel: Sequence[str] = ()
     facts: Sequence[Fact] = ()
     safety_class: str = ""
     circuits: Sequence[CircuitAccount] = ()

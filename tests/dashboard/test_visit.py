@@ -468,9 +468,14 @@ async def test_the_charge_is_left_by_a_key_with_its_reasons_while_the_judge_asks
         replace(asked, progress=Progress("signed")),
     ):
         assert (await told(told_of_checks(quiet)))["visit"]["leaving"] == []
-    (first,) = (await told(told_of_checks(replace(asked, next=["supply", "leaks"]))))["visit"]["leaving"]
-    assert first["keys"] == []
-    assert first["says"] == ["It can be left as it is once this is answered, or skipped: D3 Supply under load."]
+    (live,) = (await told(told_of_checks(replace(asked, next=["supply", "leaks"]))))["visit"]["leaving"]
+    assert len(live["keys"]) == 1
+    assert live["says"][-1] == "Open until it is answered, and else signed so: D3 Supply under load."
+    for before in ("power_back", "close_panel", "look_first"):  # whose lock is off, and where hands were
+        (first,) = (await told(told_of_checks(replace(asked, next=[before, "supply", "leaks"]))))["visit"]["leaving"]
+        assert first["keys"] == []
+        title = f"{guided()[before].check.place} {guided()[before].check.title}"
+        assert first["says"] == [f"It can be left as it is once this is answered, or skipped: {title}."]
     gone_on = replace(asked, stop=replace(stop, released_s=1.7e9), next=["leaks"])
     assert len((await told(told_of_checks(gone_on)))["visit"]["leaving"]) == 1
 
@@ -711,6 +716,42 @@ def test_the_handover_begins_with_the_day_that_the_look_for_leaks_asks_for() -> 
     for marks, begins in (({"f1": look}, {"next_reading": "2026-12-30"}), ({}, {})):
         handover = beginning(checklists(), wire_rig.about(started_s=1.7e9), visit, {}, marks=marks)["handover"]
         assert {name: text for name, text in handover.items() if name == "next_reading"} == begins
+
+
+async def test_what_was_left_in_the_panel_is_named_where_the_visit_is_handed_over_and_signed() -> None:
+    found = [FindingStands("handover", "met", "said", 1.7e9, "f1")]
+    visit = Visit("v1", 0.0, 0.0, 0, findings=found, left_in_the_panel=("conductor",))
+    events = (await told(told_of_checks(visit)))["visit"]
+    (sign,) = events["closing"]
+    assert sign["says"][0] == "Not made: Conductor and terminal."
+    assert sign["keys"][0]["body"]["confirms"] == ["sign.name", "sign.check_open:conductor"]
+    assert not any(row["asked"] for row in events["rows"])
+    begins = beginning(checklists(), wire_rig.about(started_s=1.7e9), visit, {})
+    assert begins["handover"]["next_person"] == "Not made: Conductor and terminal."
+
+
+@pytest.mark.parametrize(
+    ("found", "why"),
+    [
+        ([("capacitor_measured", "not_met", "can")], "It measured outside its label."),
+        ([("capacitor_measured", "met", "can"), ("capacitor_under_load", "not_met", "can")], "It failed under load."),
+        ([("capacitor_measured", "not_met", "can"), ("capacitor_measured", "not_met", "other")], None),
+        ([("capacitor_measured", "met", "can"), ("capacitor_by_eye", "not_met", "can")], None),
+        ([("capacitor_measured", "not_met", "can"), ("replacement", "met", "can")], None),
+        ([("capacitor_measured", "not_met", "can"), ("replacement", "met", "other")], "It measured outside its label."),
+    ],
+)
+def test_why_a_capacitor_is_renewed_is_read_of_the_check_by_which_it_failed(
+    found: list[tuple[str, Outcome, str]], why: str | None
+) -> None:
+    stands = [
+        FindingStands(check, told, "measured", 1.7e9, f"f{n}", part) for n, (check, told, part) in enumerate(found)
+    ]
+    visit = Visit("v1", 0.0, 0.0, 0, findings=stands)
+    begins = beginning(checklists(), wire_rig.about(started_s=1.7e9), visit, {})["replacement"]
+    (offers,) = [text.offers for text in guided()["replacement"].check.texts if text.name == "why"]
+    assert begins.get("why") == why
+    assert why is None or why in offers
 
 
 async def test_a_page_knows_which_answers_make_a_check_not_met() -> None:

@@ -69,18 +69,6 @@ async def answer_check(at_work: Technician, check: str) -> None:
     assert await at_work.make_next({check})
 
 
-async def skip_before_charge(at_work: Technician, why: str) -> None:
-    """Skip the live check that stands open while the judge asks for refrigerant: until then nothing can be left."""
-    card = at_work.page.locator("[data-live=check] > [data-card]")
-    open_ones = [word for word in at_work.sam.visit["next"] if guided()[word].check.place.startswith("D")]
-    if "charge_asked" not in at_work.sam.visit["facts"] or not open_ones or not await card.count():
-        return
-    at_work.at = open_ones[0]
-    await at_work.touch(card.get_by_role("button", name="Skip…"))
-    await at_work.touch(at_work.page.locator("#sheet").get_by_role("button", name=why, exact=True))
-    await at_work.sam.until("that it is skipped", lambda: open_ones[0] not in at_work.sam.visit["next"])
-
-
 async def leave_charge(at_work: Technician, why: str) -> None:
     """Leave the charge as it is, against what the judge asks for."""
     at_work.at = "the charge is left"

@@ -32,7 +32,9 @@ def _not_made(course: Course) -> Iterator[Statement]:
     outcomes: dict[str, set[str]] = {}
     for it in course.found:
         outcomes.setdefault(it.check, set()).add(it.outcome)
-    asked = course.standing.findings.next(course.in_view)
+    findings = course.standing.findings
+    in_the_panel = findings.left_in_the_panel()
+    asked = [*findings.next(course.in_view), *in_the_panel]
     again = [word for word in asked if "met" in outcomes.get(word, ())]
     told = {
         "Not made": [word for word in asked if word not in outcomes],
@@ -43,7 +45,8 @@ def _not_made(course: Course) -> Iterator[Statement]:
     for what, words in told.items():
         if words:
             yield said(f"{what}: {_titles(words)}.", every, course.visit_id)
-    if any(makes_dead(word) for word in (*asked, *(it.check for it in course.found if it.outcome != "met"))):
+    not_met = [it.check for it in course.found if it.outcome != "met"]
+    if in_the_panel or any(makes_dead(word) for word in (*asked, *not_met)):
         yield said(_BEFORE_A_HAND, every, course.visit_id)
 
 

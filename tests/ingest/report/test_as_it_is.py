@@ -447,6 +447,17 @@ def test_what_is_open_is_of_the_signature_and_not_of_the_list_at_handing_over() 
     assert "Not made: Complaint" in told
 
 
+def test_what_was_left_open_behind_a_closed_panel_is_told_as_not_made() -> None:
+    it = Journal(ONE)
+    for check in ("isolate", "prove_dead", "discharge", "capacitor_measured", "close_panel", "power_back"):
+        it.found(check)
+    it.handed_over()
+    it.signed()
+    told = section(it.report(), "Start here")
+    assert "Conductor and terminal" in told
+    assert "Before a hand goes in, lock, prove dead and discharge afresh." in told
+
+
 def test_that_a_lead_asked_to_stop_is_told_and_their_words_are_not() -> None:
     it = Journal(ONE)
     stop = it.add(Stop, text="slower with that hose", by="Robin", role="lead")

@@ -12,6 +12,7 @@ from ingest.visit.checklist import guided
 from ingest.visit.circumstances import Place, place_of
 from ingest.visit.deciding import Facts, RefusedError
 from ingest.visit.finding import _outcome, finding
+from ingest.visit.findings import needs_hands
 from ingest.visit.leading import Now
 from ingest.visit.plated import plated
 from ingest.visit.power import believed, power_in
@@ -603,19 +604,87 @@ HANDS = ("capacitor_by_eye", "capacitor_measured", "conductor", "connections", "
 
 
 def test_once_power_is_back_and_all_is_well_what_needs_it_comes_before_making_dead_anew() -> None:
-    """What was left out in the panel is made dead for at the end: nobody is led to prove dead what has just started."""
-    began = [*done(*BEFORE, *DEAD, "capacitor_by_eye", "close_panel")]
-    back = [*began, kept("p1", "power_back")]
+    """What is open while nobody closed the panel is made dead for at the end: it is not proved dead as it starts."""
+    unproved = [*done(*BEFORE, "isolate"), kept("d1", "prove_dead", "cannot_tell"), *done("discharge", "power_back")]
+    asked = following(*unproved)
+    assert asked.index("start") < asked.index("prove_dead") < asked.index("as_it_was")
+    back = [*done(*BEFORE, *DEAD, "capacitor_by_eye", "power_back")]
     asked = following(*back)
     assert asked[:2] == ["start", "supply"]
     assert asked.index("readings_before") < asked.index("isolate") < asked.index("as_it_was")
     assert asked.index("isolate") + 1 == asked.index("prove_dead")
-    unproved = [*done(*BEFORE, "isolate"), kept("d1", "prove_dead", "cannot_tell"), *done("discharge", "power_back")]
-    asked = following(*unproved)
-    assert asked.index("start") < asked.index("prove_dead") < asked.index("as_it_was")
     stalled = following(*back, kept("s1", "start", "not_met"))
     assert stalled[:3] == ["isolate", "prove_dead", "discharge"]
     assert "isolate" not in following(*back, kept("a1", "air", "not_met"))[:2]  # that is no fault of the panel's
+
+
+RENEWED = [
+    *done(*BEFORE, *DEAD, "capacitor_by_eye"), kept("m1", "capacitor_measured", "not_met"),
+    *done("replacement", "connections", "contactor", "cause"),
+]  # fmt: skip
+"""A capacitor was renewed, and nobody has looked at the conductors that were taken off for it."""
+CLOSED, BACK = kept("c1", "close_panel"), kept("p1", "power_back")
+
+
+def test_what_was_open_as_the_panel_was_closed_asks_for_no_lock_anew_once_it_has_run_and_is_named() -> None:
+    """Who closes a panel ends the work in it: to open it again is a job of its own; common practice, no source."""
+    assert following(*RENEWED)[:2] == ["conductor", "close_panel"]
+    assert following(*RENEWED, CLOSED)[:2] == ["conductor", "power_back"]  # still dead: now it costs no other lock
+    ran = course(*RENEWED, CLOSED, BACK)
+    assert not {"isolate", "prove_dead", "discharge", "conductor"} & {*ran.message().next}
+    assert ran.message().left_in_the_panel == ["conductor"]
+    assert "conductor" in ran.findings.left_open()
+    anew = ["isolate", "prove_dead", "discharge"]
+    assert ran.findings.before_hands("conductor") == anew  # who opens it all the same is asked first
+
+
+def test_nor_does_what_of_making_dead_was_open_then() -> None:
+    """It proves nothing of work that is over, and stands open where the visit is signed."""
+    unproved = [*done(*BEFORE, "isolate"), kept("d1", "prove_dead", "cannot_tell"), *done("discharge", *HANDS)]
+    ran = course(*unproved, CLOSED, BACK)
+    assert "prove_dead" not in ran.message().next
+    assert ran.message().left_in_the_panel == ["prove_dead", "wiring_photograph"]
+    assert "prove_dead" in ran.findings.left_open()
+
+
+SKIPPED = kept("s1", "supply", "skipped", reason="not_asked_for")
+NEVER_OFF = kept("c1", "close_panel", choices={"cover": "never_off"})
+LOCKED_ALONE = [*done(*BEFORE, "isolate")]
+
+
+@pytest.mark.parametrize(
+    "marks",
+    [
+        [*RENEWED, BACK],  # nobody said that it is closed
+        [*RENEWED, CLOSED],  # nothing tells that it has power
+        [*RENEWED, CLOSED, SKIPPED],
+        [*RENEWED, kept("c1", "close_panel", "not_met"), BACK],
+        [*RENEWED, CLOSED, BACK, kept("s1", "start", "not_met")],
+        [*RENEWED, CLOSED, BACK, kept("s1", "joint_drop", "not_met")],
+        [*RENEWED, CLOSED, BACK, kept("l1", "look_first", choices={"trips": "trips"})],
+        [*RENEWED, CLOSED, BACK, kept("w1", "complaint", choices={"work": "panel"})],
+        [*RENEWED, CLOSED, BACK, kept("i2", "isolate")],
+        [*RENEWED, CLOSED, BACK, kept("o2", "connections")],  # a hand was in it again
+        [*LOCKED_ALONE, NEVER_OFF, BACK],  # what was to be made in it was not begun
+    ],
+)
+def test_work_in_a_panel_that_is_not_closed_and_running_well_is_led_to_as_before(marks: list[Mark]) -> None:
+    """29 CFR 1910.333(b)(2), from memory: and dead first, each time."""
+    standing = course(*marks)
+    assert standing.message().left_in_the_panel == []
+    assert {"isolate", "prove_dead", "discharge", "conductor"} & {*standing.message().next}
+
+
+def test_after_a_lock_anew_what_was_left_in_the_panel_is_asked_for() -> None:
+    again = [kept("i2", "isolate"), kept("d2", "prove_dead"), kept("x2", "discharge")]
+    assert following(*RENEWED, CLOSED, BACK, *again)[0] == "conductor"
+
+
+def test_only_what_was_said_found_in_it_or_found_with_the_power_on_sends_a_hand_into_the_panel() -> None:
+    """Each of these facts comes of such a check: a new one is to be thought of where the panel is left."""
+    known = {"panel", "capacitor_in_question", "capacitor_failed", "winding_in_question", "touched_wires"}
+    by_hands = [one.check for one in guided().values() if needs_hands(one.check.word)]
+    assert {fact for check in by_hands for fact in check.asked_when} <= known
 
 
 def test_what_runs_by_the_rig_is_not_proved_dead_and_no_hand_is_sent_into_it() -> None:
