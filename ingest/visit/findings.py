@@ -345,7 +345,7 @@ class Findings:
 
     def _is_back_and_well(self) -> bool:
         """Tell whether power is back after a panel was open, and nothing that was seen since points into it again."""
-        since = [it for it in self._newest.values() if self._turn_of[it.id] > self._opened]
+        since = [it for it in self._newest.values() if self._seen_at[it.id] > self._opened]
         points_back = any(it.outcome == "not_met" and _place(it.check).startswith(_ELECTRICAL) for it in since)
         return self._live >= self._opened > 0 and not points_back
 

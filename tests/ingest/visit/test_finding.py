@@ -675,6 +675,19 @@ def test_work_in_a_panel_that_is_not_closed_and_running_well_is_led_to_as_before
     assert {"isolate", "prove_dead", "discharge", "conductor"} & {*standing.message().next}
 
 
+def test_what_was_seen_before_the_panel_was_opened_points_into_it_no_more_whenever_it_is_kept() -> None:
+    """It stalled for the capacitor that came out: kept later, that is told as it was, and asks for no other look."""
+    seen = ProposedFinding("start")
+    stalled = Proposed("s0", TIME_S, from_s=TIME_S, to_s=TIME_S, says=Wording("-", "-"), what=seen)
+    kept_late = kept("s1", "start", "not_met", proposal="s0")
+    ran = course(stalled, *RENEWED, kept_late, CLOSED, BACK)
+    assert not {"isolate", "prove_dead", "discharge"} & {*ran.message().next}
+    assert ran.message().left_in_the_panel == ["windings", "conductor"]
+    assert "start" in ran.findings.left_open()
+    again = course(*RENEWED, CLOSED, BACK, changed(kept_late, proposal=""))
+    assert again.message().next[0] == "isolate"
+
+
 def test_after_a_lock_anew_what_was_left_in_the_panel_is_asked_for() -> None:
     again = [kept("i2", "isolate"), kept("d2", "prove_dead"), kept("x2", "discharge")]
     assert following(*RENEWED, CLOSED, BACK, *again)[0] == "conductor"
