@@ -37,9 +37,9 @@ def leaving(visit: Visit, checklists: Sequence[Checklist], system: System) -> li
     named = ", ".join(titles.get(word, word) for word in first or open_ones)
     if first:
         return [Card("leave-charge", say("leaving.instead"), (say("leaving.first", checks=named),))]
-    says = (say("leaving.what"), *([say("leaving.stays_open", checks=named)] if named else []))
+    stays_open = (say("leaving.stays_open", checks=named),) if named else ()
     key = Key(say("leaving.leave"), opens=_reasons(visit.circuit))
-    return [Card("leave-charge", say("leaving.instead"), says, keys=(key,))]
+    return [Card("leave-charge", say("leaving.instead"), (say("leaving.what"), *stays_open), keys=(key,))]
 
 
 def _reasons(circuit: str) -> Card:
