@@ -372,6 +372,31 @@ async def test_what_the_instruments_saw_is_kept_by_one_key_under_its_sentences_a
         assert len({each[2] for each in kept}) == 3
 
 
+async def test_a_check_that_stands_open_for_what_is_missing_closes_once_what_was_seen_is_kept_in_it(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        await it.rig.tell_checks()
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        await page.locator("[data-live=round] [data-card=complaint]").wait_for()
+        await page.locator("[data-group=D] > summary").click()
+        await page.locator("[data-group=D] .row", has_text="Supply under load").click()
+        check = page.locator("[data-live=check]")
+        await check.locator("[data-field='running.a_b'] input").fill("228")
+        await check.get_by_role("button", name="Record").click()
+        await expect(page.locator("[data-live=outcome]")).to_contain_text("cannot tell. Still missing")
+        await expect(check.get_by_role("heading")).to_contain_text("Supply under load")
+        volts = {"nameplate.low": 230.0, "running.a_b": 228.0, "rest.a_b": 232.0}
+        for name in ("p1", "p2"):
+            seen = ProposedFinding("supply", volts)
+            says = Wording(f"{name} was seen. Keep it?", "-")
+            await it.rig.take(Proposed(name, time.time(), what=seen, from_s=1.7e9, to_s=1.7e9, says=says))
+        await page.locator("[data-card=gathered]").get_by_role("button", name="Keep all 2").click()
+        await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: 2 of 2.")
+        assert it.rig.standing.findings.outcomes()["supply"] == "met"
+        await expect(check).to_be_hidden()  # nobody records it once more
+
+
 async def test_a_photograph_that_a_lead_wanted_is_sent_from_its_card(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:

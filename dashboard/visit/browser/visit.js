@@ -153,7 +153,7 @@ async function touch(card, key) {
   const done = [card.id, ...(card.of ? [card.of] : [])];
   answered.set(card.id, standsAs(card.id));
   for (const id of done) drafts.clear(id);
-  if (done.includes(state.opened)) state.opened = "";
+  if (done.includes(state.opened) || closes(told)) state.opened = "";
   if (card.of && !isDone(told.outcome)) state.opened = state.lingers = told.row; // what is missing, or wrong, stands there
   const inForm = state.form !== ""; // what only a key opened is drawn no more: it closes
   const stays = inForm && !card.fields.length && key.ask !== LEAVES && !key.closes; // a hose, a probe: the next is touched beside it
@@ -198,7 +198,7 @@ async function sendAll(all) {
     forget(card.id);
     answered.set(card.id, standsAs(card.id));
     done.push(told.says);
-    if (card.id === state.opened) state.opened = "";
+    if (card.id === state.opened || closes(told)) state.opened = "";
     if (isDone(told.outcome)) continue;
     open.push(told.says);
     if (stoodAlone) state.opened = state.lingers = told.row; // what is missing, or wrong, stands there
@@ -261,6 +261,10 @@ function forget(card) {
 
 /** @param {string} outcome Of a check; empty of anything else. */
 const isDone = (outcome) => !["not_met", "cannot_tell"].includes(outcome);
+
+// Whether what stands open is done by what was just recorded, whichever card that was: it stood there for what was missing.
+/** @param {{ outcome: string, row: string }} told */
+const closes = ({ outcome, row }) => row === state.opened && isDone(outcome);
 
 // Ask, and give what was recorded in words, with why it came so; null where nothing was, which is told.
 /**
