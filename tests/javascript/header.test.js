@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { onceText } from "../../dashboard/charge/browser/cautions.js";
+import { foldedText, onceText } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount } from "../../dashboard/charge/browser/header.js";
 import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
 import { ageText, away, folded, heardFrom, isCorrectable, standing } from "../../dashboard/charge/browser/panels.js";
@@ -236,4 +236,11 @@ test("what was withdrawn is not corrected any more, nor is what is no amount", (
   assert.equal(isCorrectable(moved), true);
   assert.equal(isCorrectable({ ...moved, holds: "" }), false);
   assert.equal(isCorrectable({ ...moved, kind: "note" }), false);
+});
+
+test("folded, the cautions of a step still say what is worst, how many, and that the visit has its own", () => {
+  const now = ["R-454B burns (A2L): ventilate throughout.", "Gloves and eye protection."];
+  assert.equal(foldedText(now, ["a", "b"]), "R-454B burns (A2L) · 2 cautions at this step · 2 for the visit");
+  assert.equal(foldedText(["Gloves and eye protection."], []), "1 caution at this step");
+  assert.equal(foldedText([], ["a"]), "");
 });

@@ -20,16 +20,16 @@ export function writeCautions({ advice, about, silent }) {
   const visit = about?.visit;
   holder.classList.toggle("outdated", silent);
   holder.hidden = !now.length && !once.length;
-  if (isNew(holder, [visit, now, once.length])) {
+  if (isNew(holder, [visit, now])) {
     list("cautions", now);
     /** @type {HTMLElement} */ (holder.firstElementChild).hidden = !nowText(now);
     holder.open = standsOpen(now, readOn(visit, localStorage.getItem(READ)));
-    holder.ontoggle = () => tellState(holder, now, once);
     holder.onclick = (event) => {
       if (holder.open && isHead(event, holder)) keep(visit, now);
     };
-    tellState(holder, now, once);
   }
+  holder.ontoggle = () => tellState(holder, now, once);
+  tellState(holder, now, once);
   if (isNew(folded, [visit, once])) {
     const read = readOn(visit, localStorage.getItem(READ));
     list("cautions-rest", once);
