@@ -51,4 +51,4 @@ def _not_made(course: Course) -> Iterator[Statement]:
 
 
 def _titles(words: list[str]) -> str:
-    return ", ".join(dict.fromkeys(guided()[word].check.title for word in words))
+    return "; ".join(dict.fromkeys(guided()[word].check.title for word in words))
