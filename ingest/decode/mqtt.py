@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from ingest.decode.json_text import Repeated, read_json
-from ingest.decode.number_text import finite, read_number
+from ingest.decode.number_text import finite
+from ingest.decode.said import read_said
 from ingest.decode.senml import SenmlReading, read_senml
 from ingest.frames import Earlier, Frame, FrameError, Malformed, Unreadable, Value
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES
@@ -95,7 +96,7 @@ class _Payload:
         text = self._text()
         if not text.strip():
             raise FrameError("an empty payload")
-        return read_number(text)
+        return read_said(text)
 
     def _text(self) -> str:
         try:
@@ -153,7 +154,7 @@ def _number(found: object) -> Value:
     if found is None:
         return Unreadable.UNKNOWN
     if isinstance(found, str):
-        return read_number(found)
+        return read_said(found)
     if isinstance(found, bool) or not isinstance(found, int):
         raise FrameError(f"{found!r:.40} is not a number")
     try:
