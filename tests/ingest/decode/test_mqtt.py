@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from ingest.decode.mqtt import MqttDecoder, MqttValue
 from ingest.decode.senml import read_senml
-from ingest.frames import Earlier, Frame, FrameError, Malformed, Stamp, Unreadable, Value
+from ingest.frames import Earlier, Frame, FrameError, InUnit, Malformed, Stamp, Unreadable, Value
 from tests.fuzzing import fuzz
 
 LARGEST_MESSAGE_BYTES = 64 * 1024
@@ -42,11 +42,24 @@ def test_plain_number(payload: bytes, value: float) -> None:
     assert plain(payload) == value
 
 
+@pytest.mark.parametrize("payload", [b"nan", b"unavailable", b"unknown", b'{"t": "unavailable"}'])
+def test_what_a_hub_says_of_a_value_that_is_not_there_is_no_reading(payload: bytes) -> None:
+    """What home-automation hubs and firmwares publish in the place of a number: from memory."""
+    value = MqttValue("it", pointer="/t" if payload.startswith(b"{") else None)
+    assert MqttDecoder({"it": value})(frame(payload)) == {"it": Unreadable.UNKNOWN}
+
+
+def test_a_number_with_its_unit_is_in_that() -> None:
+    found = plain(b"118.2 psi")
+    assert isinstance(found, InUnit)
+    assert (float(found), found.unit) == (118.2, "psi")
+
+
 def test_plain_overload() -> None:
     assert plain(b"OL") is Unreadable.OVERLOAD
 
 
-@pytest.mark.parametrize("payload", [b"", b" ", b"nan", b"inf", b"118,2", b"118.2 psi", b"\xff", b'"1"', b"1e999"])
+@pytest.mark.parametrize("payload", [b"", b" ", b"118,2", b"\xff", b'"1"', b"1e999", b"on"])
 def test_plain_refused(payload: bytes) -> None:
     with pytest.raises(FrameError):
         plain(payload)
