@@ -468,6 +468,9 @@ SENTENCES: dict[str, str] = {
     "trick.shaded_probe": "A probe in the shade, away from the condenser's own air, tells more.",
     "trick.same_temperature": "Read it again when the pipes are as warm as they were at first, or wait longer.",
     "trick.gauge_at_the_system": "A vacuum gauge at the system, not at the pump, and a longer wait tell more.",
+    # --- a cylinder that is described
+    "cylinder.another": "{name} was {use_before} of {before}, and would be {use_after} of {after}. Another "
+    "cylinder has a name of its own: is it this one all the same?",
     # --- a unit that is described
     "sheet.charged_before": "{charge_before} of {refrigerant_before}",
     "sheet.charged_after": "{charge_after} of {refrigerant_after}",

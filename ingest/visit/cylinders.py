@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 from calc.charging import FILL_TEMPERATURE_K, safe_fill_mass
 from calc.errors import CalcRangeError, UnknownNameError
 from calc.refrigerants import get
-from ingest.visit.deciding import Facts, Head, RefusedError
+from calc.sentences import Sentence, text
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.ledgers import CylinderSums
 from ingest.wire.events import MarkBase
 from ingest.wire.messages import CylinderAsk, CylinderDescribed, CylinderStands
 from ingest.wire.texts import is_empty
+from ingest.wire.wording import worded
 
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
@@ -89,6 +91,8 @@ def describe(ask: CylinderAsk, head: Head, standing: "Standing", _: Facts) -> Cy
     if len(ask.photographs) > MOST_PHOTOGRAPHS:
         raise RefusedError(f"photographs names {len(ask.photographs)}; at most {MOST_PHOTOGRAPHS} are kept")
     standing.photographs.check(ask.photographs)
+    if not ask.confirmed and (another := _another(ask, name, standing)):
+        raise DoubtfulError(to_ask(worded(another)))
     return CylinderDescribed(
         *head,
         name=name,
@@ -101,6 +105,22 @@ def describe(ask: CylinderAsk, head: Head, standing: "Standing", _: Facts) -> Cy
         hose_bore_m=ask.hose_bore_m,
         photographs=tuple(ask.photographs),
     )
+
+
+def _another(ask: CylinderAsk, name: str, standing: "Standing") -> Sentence | None:
+    """Ask about one that is described as another than it was: what it holds would be told of the wrong one."""
+    known = next((it for it in standing.moved.cylinders_stand() if it.name == name), None)
+    if known is None:
+        return None
+    after = _designation(ask) or known.refrigerant
+    if (known.use, known.refrigerant or after) == (ask.use, after):
+        return None
+    uses = text("use_before", _USES[known.use]), text("use_after", _USES[ask.use])
+    inside = text("before", known.refrigerant or "?"), text("after", after or "?")
+    return Sentence("cylinder.another", (text("name", name), *uses, *inside))
+
+
+_USES = {"virgin": "one to charge with,", "recovery": "a recovery cylinder"}
 
 
 def as_designated(refrigerant: str) -> str:

@@ -84,6 +84,8 @@ def correction(ask: CorrectionAsk, head: Head, standing: "Standing", facts: Fact
     original = standing.ledger.original(ask.of)
     if original is None:
         raise RefusedError(f"there is no amount {ask.of!r} of this visit to correct")
+    if ask.mass_kg is None and (ask.circuit or ask.cylinder):
+        raise RefusedError("mass_kg is missing: where it really was goes with how much it was; 0 takes it back")
     if ask.mass_kg and not LIGHTEST_KG <= ask.mass_kg <= HEAVIEST_KG:
         raise RefusedError(f"{_no_amount(ask.mass_kg)}; 0 takes it back")
     _look(_intended_instead(ask, original, standing, facts), confirmed=ask.confirmed)

@@ -60,9 +60,9 @@ class RecoveredAsk(MoveAsk, frozen=True, omit_defaults=True, tag="recovered"):
 
 
 class CorrectionAsk(Confirmable, frozen=True, omit_defaults=True, tag="correction", kw_only=True):
-    """An earlier amount was not so. of: the id of its mark. mass_kg: what it was; None where nothing was moved.
+    """An earlier amount was not so. of: the id of its mark. mass_kg: what it was; 0 or None where nothing was moved.
 
-    circuit, cylinder: where it really was; empty where that was right.
+    circuit, cylinder: where it really was, with its mass_kg; empty where that was right.
     """
 
     of: str

@@ -98,3 +98,36 @@ def test_twenty_photographs_of_a_cylinder_are_kept_and_no_more() -> None:
 def test_a_refrigerant_is_written_as_its_standard_does_and_what_is_none_stays_as_it_stands() -> None:
     """ASHRAE 34 writes R-410A."""
     assert [as_designated(said) for said in (" r410a ", "R-999", " ")] == ["R-410A", "R-999", ""]
+
+
+def test_one_that_becomes_another_is_asked_about() -> None:
+    """Refrigerants are not mixed in a cylinder: common practice, no source. So its name does not pass to another."""
+    visit = Visit()
+    visit.brings("9", "recovery", "", tare_kg=10.0, gross_kg=10.0)
+    visit.recovers(0.5, cylinder="9")
+    visit.brings("9", "recovery", "R-410A", tare_kg=10.0, gross_kg=10.5)
+    visit.brings("9", "recovery", "", tare_kg=10.0, gross_kg=10.5)
+    assert visit.told == []
+    visit.brings("9", "recovery", "R-22", tare_kg=10.0, gross_kg=10.5)
+    assert visit.told[-1].us == (
+        "9 was a recovery cylinder of R-410A, and would be a recovery cylinder of R-22. "
+        "Another cylinder has a name of its own: is it this one all the same?"
+    )
+    visit.brings("9", "virgin", "R-22", tare_kg=10.0, gross_kg=10.5)
+    assert "would be one to charge with, of R-22." in visit.told[-1].us
+    assert len(visit.told) == 2
+
+
+@pytest.mark.parametrize("where", [{"cylinder": "9"}, {"circuit": "1"}])
+def test_a_correction_of_where_says_how_much_too(where: dict[str, str]) -> None:
+    """Without it nothing would be left of the amount, though only its cylinder was meant."""
+    visit = Visit()
+    visit.brings("9", "recovery", "R-410A", tare_kg=10.0, gross_kg=10.0)
+    moved = visit.recovers(0.5, cylinder="9")
+    with pytest.raises(RefusedError, match="where it really was goes with how much it was; 0 takes it back"):
+        visit.corrects(moved.id, None, **where)
+    assert visit.standing.message().cylinders[0].given_kg == 0.5
+    visit.corrects(moved.id, 0.4, **where)
+    assert visit.standing.message().cylinders[0].given_kg == 0.4
+    visit.corrects(moved.id, None)
+    assert visit.standing.message().cylinders[0].given_kg == 0.0
